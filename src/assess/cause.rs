@@ -1,0 +1,176 @@
+//! The likely cause of a zone and what to do, with the reasons in words.
+
+use crate::detect::{Footing, Zone};
+use crate::register::{Conditions, Setting, Sun};
+
+/// Likely cause of a departure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cause {
+    /// Moisture in the insulation.
+    WetInsulation,
+    /// Insulation too thin, gone, or frozen solid.
+    ThinOrMissingInsulation,
+    /// Metal through the insulation: nozzle, support, bracket, inspection port, stand-off; or something in front.
+    Penetration,
+    /// A crack or hole in the jacket.
+    JacketOpening,
+    /// Something warm or cold mirrored in the jacket.
+    Reflection,
+    /// Warmed by the sun.
+    SunWarmed,
+    /// The level of a liquid inside.
+    LiquidLevel,
+    /// Nothing of these for sure.
+    Undetermined,
+}
+
+impl Cause {
+    /// The word the record uses.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::WetInsulation => "wet-insulation",
+            Self::ThinOrMissingInsulation => "thin-or-missing-insulation",
+            Self::Penetration => "penetration",
+            Self::JacketOpening => "jacket-opening",
+            Self::Reflection => "reflection",
+            Self::SunWarmed => "sun-warmed",
+            Self::LiquidLevel => "liquid-level",
+            Self::Undetermined => "undetermined",
+        }
+    }
+
+    /// Whether such a zone is listed apart and does not count as a finding.
+    #[must_use]
+    pub fn is_set_aside(self) -> bool {
+        matches!(self, Self::Penetration | Self::Reflection | Self::SunWarmed)
+    }
+}
+
+/// What to do about a zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Action {
+    /// Open the insulation there and gauge the wall, under permit.
+    OpenAndInspect,
+    /// Close the jacket.
+    ResealJacket,
+    /// Image again under better conditions.
+    SurveyAgain,
+    /// Look again at the next survey.
+    Watch,
+    /// Nothing.
+    None,
+}
+
+impl Action {
+    /// Every action, most urgent first.
+    pub const ALL: [Self; 5] = [Self::OpenAndInspect, Self::ResealJacket, Self::SurveyAgain, Self::Watch, Self::None];
+
+    /// The word the record uses.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::OpenAndInspect => "open-and-inspect",
+            Self::ResealJacket => "reseal-jacket",
+            Self::SurveyAgain => "survey-again",
+            Self::Watch => "watch",
+            Self::None => "none",
+        }
+    }
+}
+
+/// What speaks for and against each cause.
+pub struct Evidence<'a> {
+    /// The zone.
+    pub zone: &'a Zone,
+    /// Conductivity ratio.
+    pub ratio: f64,
+    /// Its 95 % interval.
+    pub ratio_interval: [f64; 2],
+    /// Whether the zone departs the way wet insulation does on this asset.
+    pub wet_side: bool,
+    /// Conditions of the frame.
+    pub conditions: &'a Conditions,
+    /// Indoors or outdoors.
+    pub setting: Setting,
+    /// Least contrast in K that the frame could call.
+    pub least_contrast_k: f64,
+    /// Service temperature in °C.
+    pub service_c: f64,
+    /// Thresholds.
+    pub settings: &'a super::Settings,
+}
+
+/// A cause with its reasons and what to do.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// Likely cause.
+    pub cause: Cause,
+    /// What to do.
+    pub action: Action,
+    /// Why, each a clause.
+    pub because: Vec<String>,
+}
+
+/// The likely cause of a zone.
+#[must_use]
+pub fn of_zone(evidence: &Evidence) -> Judged {
+    if evidence.zone.footing == Footing::CrossesOutline {
+        let because = vec![
+            "it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket".to_owned(),
+        ];
+        return Judged { cause: Cause::Penetration, action: Action::None, because };
+    }
+    if evidence.wet_side { more_conduction(evidence) } else { less_conduction(evidence) }
+}
+
+/// A zone on the side of more conduction.
+fn more_conduction(evidence: &Evidence) -> Judged {
+    let (zone, settings) = (evidence.zone, evidence.settings);
+    let [low, high] = evidence.ratio_interval;
+    let side_m = zone.length_m.max(zone.arc_m);
+    let contrast = format!(
+        "{:.1} K {} than sound jacket beside it, {:.0} times the jacket's own spread",
+        zone.peak_contrast_k.abs(),
+        if zone.peak_contrast_k < 0.0 { "colder" } else { "warmer" },
+        zone.contrast_to_noise
+    );
+    let ratio = format!("conducts {:.1} times what dry insulation does (95 %: {low:.1} to {high:.1})", evidence.ratio);
+    if evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m {
+        let because = vec![
+            contrast,
+            format!("small ({side_m:.2} m) and far colder than wet insulation gets: metal through the insulation, such as a nozzle, port or stand-off (service {:.0} °C)", evidence.service_c),
+        ];
+        return Judged { cause: Cause::Penetration, action: Action::None, because };
+    }
+    let mut because = vec![contrast, ratio];
+    if evidence.ratio > settings.missing_ratio {
+        because.push("more than water in place explains: insulation thin, missing or frozen solid".to_owned());
+        return Judged { cause: Cause::ThinOrMissingInsulation, action: Action::OpenAndInspect, because };
+    }
+    if low > settings.open_lower_bound {
+        return Judged { cause: Cause::WetInsulation, action: Action::OpenAndInspect, because };
+    }
+    if low > 1.0 {
+        because.push("slight: within what uneven insulation can do".to_owned());
+        return Judged { cause: Cause::WetInsulation, action: Action::Watch, because };
+    }
+    because.push("the interval of the ratio includes sound insulation".to_owned());
+    Judged { cause: Cause::Undetermined, action: Action::SurveyAgain, because }
+}
+
+/// A zone on the side of less conduction: not wet insulation.
+fn less_conduction(evidence: &Evidence) -> Judged {
+    let sunny = evidence.setting == Setting::Outdoor
+        && matches!(evidence.conditions.sun, Some(Sun::Overcast | Sun::Direct));
+    if sunny {
+        let because = vec!["warmer than sound jacket, outdoors by day: warmed by the sun or left from it".to_owned()];
+        return Judged { cause: Cause::SunWarmed, action: Action::None, because };
+    }
+    let because = vec![
+        "departs away from the service temperature, which wet insulation does not do: something mirrored in the jacket, standing close by or in front".to_owned(),
+    ];
+    Judged { cause: Cause::Reflection, action: Action::None, because }
+}

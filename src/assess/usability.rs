@@ -1,0 +1,137 @@
+//! Whether a frame can answer at all, with the reason and what to do about it next time.
+
+use crate::heat::jacket::BRIGHT_BELOW_EMISSIVITY;
+use crate::register::{Asset, Conditions, Sun};
+
+/// How far a frame can be used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Usability {
+    /// Quantities hold.
+    Good,
+    /// Zones hold, quantities are indicative; or part of the jacket was not usefully seen.
+    Limited,
+    /// No verdict.
+    Unusable,
+}
+
+/// Thresholds of the conditions.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Settings {
+    /// Air to service difference in K below which quantities are indicative (project rule).
+    pub full_difference_k: f64,
+    /// Air to service difference in K below which nothing can be said (project rule).
+    pub least_difference_k: f64,
+    /// Wind in m/s above which quantities are indicative (project rule).
+    pub calm_wind_m_s: f64,
+    /// Wind in m/s above which nothing can be said (ASTM C1153 as quoted by two survey pages: 15 mph).
+    pub most_wind_m_s: f64,
+    /// Share of readings at the end of the camera's range above which the frame ran out of range.
+    pub most_clipped_share: f64,
+    /// Share of the viewed jacket that must be usefully seen for a frame to be good.
+    pub full_cover_share: f64,
+    /// Distance in m beyond which the transmittance of the air path is asked for.
+    pub far_m: f64,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            full_difference_k: 15.0,
+            least_difference_k: 8.0,
+            calm_wind_m_s: 2.0,
+            most_wind_m_s: 6.7,
+            most_clipped_share: 0.01,
+            full_cover_share: 0.5,
+            far_m: 10.0,
+        }
+    }
+}
+
+/// A verdict on a frame: the worst usability found and every reason.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Verdict {
+    found: Vec<(Usability, String)>,
+}
+
+impl Verdict {
+    /// Notes a reason.
+    pub fn note(&mut self, usability: Usability, reason: String) {
+        self.found.push((usability, reason));
+    }
+
+    /// The worst usability noted.
+    #[must_use]
+    pub fn usability(&self) -> Usability {
+        self.found.iter().map(|(usability, _)| *usability).max().unwrap_or(Usability::Good)
+    }
+
+    /// Every reason, worst first.
+    #[must_use]
+    pub fn reasons(&self) -> Vec<String> {
+        let mut found: Vec<&(Usability, String)> = self.found.iter().collect();
+        found.sort_by_key(|(usability, _)| std::cmp::Reverse(*usability));
+        found.into_iter().map(|(_, reason)| reason.clone()).collect()
+    }
+}
+
+/// What the sheets alone say of a frame.
+#[must_use]
+pub fn of_conditions(asset: &Asset, conditions: &Conditions, settings: &Settings) -> Verdict {
+    let mut verdict = Verdict::default();
+    let emissivity = asset.emissivity.value;
+    if emissivity < BRIGHT_BELOW_EMISSIVITY {
+        verdict.note(
+            Usability::Unusable,
+            format!("bright jacket, emissivity {emissivity:.2}: it shows its surroundings, not its own temperature; tape or paint a matt spot and image that"),
+        );
+    }
+    let difference_k = (conditions.air_c - asset.service.temperature_c()).abs();
+    if difference_k < settings.least_difference_k {
+        verdict.note(
+            Usability::Unusable,
+            format!("air and service differ by only {difference_k:.1} K (needed: {:.0} K, better {:.0} K); survey on a warmer day or with the vessel at its normal suction temperature", settings.least_difference_k, settings.full_difference_k),
+        );
+    } else if difference_k < settings.full_difference_k {
+        verdict.note(
+            Usability::Limited,
+            format!("air and service differ by {difference_k:.1} K (better {:.0} K): small contrasts are missed; survey on a warmer day", settings.full_difference_k),
+        );
+    }
+    sun(conditions.sun, &mut verdict);
+    wind(conditions.wind_m_s, settings, &mut verdict);
+    if let (Some(distance), None) = (conditions.distance_m, conditions.transmittance)
+        && distance > settings.far_m
+    {
+        verdict.note(
+            Usability::Limited,
+            format!("{distance:.0} m of air in between without a stated transmittance: temperatures are indicative; go nearer or state transmittance"),
+        );
+    }
+    verdict
+}
+
+fn sun(sun: Option<Sun>, verdict: &mut Verdict) {
+    match sun {
+        Some(Sun::Direct) => verdict.note(
+            Usability::Unusable,
+            "direct sun on the jacket: what the sun warms hides what is cold; image before dawn or four hours after the sun has left".to_owned(),
+        ),
+        Some(Sun::Overcast | Sun::None) | None => {}
+    }
+}
+
+fn wind(wind_m_s: Option<f64>, settings: &Settings, verdict: &mut Verdict) {
+    let Some(wind_m_s) = wind_m_s else { return };
+    if wind_m_s > settings.most_wind_m_s {
+        verdict.note(
+            Usability::Unusable,
+            format!("wind {wind_m_s:.1} m/s (at most {:.1} m/s): it wipes out the contrast; image in a calm", settings.most_wind_m_s),
+        );
+    } else if wind_m_s > settings.calm_wind_m_s {
+        verdict.note(
+            Usability::Limited,
+            format!("wind {wind_m_s:.1} m/s (quantities hold up to {:.0} m/s): conductivity and heat gain are indicative; image in a calm", settings.calm_wind_m_s),
+        );
+    }
+}

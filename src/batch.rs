@@ -1,0 +1,182 @@
+//! All frames of a survey, asset by asset on all cores: inspect, join, draw, and keep only what the lists need.
+//!
+//! The pictures of an asset leave memory when the asset is done; what stays is a few hundred bytes a frame and zone.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rayon::prelude::*;
+
+use crate::detect::coverage::Coverage;
+use crate::inspect::{self, FrameReport, Inspection, Task};
+use crate::radiation::RadiationError;
+use crate::radiation::planck::BandRadiance;
+use crate::rank::{self, Ranked};
+use crate::record::picture;
+use crate::record::staging::{self, Staging};
+use crate::register::Register;
+use crate::settings::Settings;
+
+/// A survey assessed.
+#[derive(Debug)]
+pub struct Survey {
+    /// One report a frame, in the order of the sheet.
+    pub frames: Vec<FrameReport>,
+    /// Zones in follow-up order, what is set aside last.
+    pub zones: Vec<Ranked>,
+    /// What was seen of each asset, in the order of the register; None where no frame was usable.
+    pub coverage: Vec<Option<Coverage>>,
+}
+
+/// The band of a long-wave camera whose band nobody stated, in µm.
+const USUAL_BAND_UM: (f64, f64) = (8.0, 14.0);
+/// Most frames of one asset whose pictures are held while it is being assessed; beyond, pictures are read once more.
+const HELD: usize = 6;
+
+/// What a run works with.
+pub struct Run<'a> {
+    /// The survey folder.
+    pub folder: &'a Path,
+    /// Its sheets.
+    pub register: &'a Register,
+    /// Thresholds.
+    pub settings: &'a Settings,
+    /// How pictures are drawn; None: no pictures.
+    pub look: Option<picture::Look>,
+    /// Where results go.
+    pub staging: &'a Staging,
+    /// Told after each frame how many are done.
+    pub progress: &'a (dyn Fn(usize) + Sync),
+}
+
+/// Why a run stopped.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// A picture could not be written.
+    #[error(transparent)]
+    Output(#[from] staging::Error),
+    /// A camera's band is impossible.
+    #[error("survey.toml: band_um of a camera: {0}")]
+    Band(#[from] RadiationError),
+    /// A picture could not be drawn.
+    #[error("{file}: the annotated picture could not be drawn: {problem}")]
+    Picture {
+        /// The frame's file.
+        file: String,
+        /// Why.
+        problem: String,
+    },
+}
+
+/// Runs the survey.
+///
+/// # Errors
+/// Only where output cannot be written; a bad frame is a report with its reason.
+pub fn run(run: &Run) -> Result<Survey, Error> {
+    let bands = bands(run.register)?;
+    let names = picture::names(run.register);
+    let mut frames_of: Vec<Vec<usize>> = vec![Vec::new(); run.register.assets.len()];
+    for (index, row) in run.register.frames.iter().enumerate() {
+        frames_of[row.asset].push(index);
+    }
+    let done = AtomicUsize::new(0);
+    let shared = Shared { run, bands: &bands, names: &names, done: &done };
+    let parts: Vec<AssetPart> = frames_of
+        .into_par_iter()
+        .enumerate()
+        .map(|(asset, frames)| shared.asset(asset, &frames))
+        .collect::<Result<_, Error>>()?;
+    Ok(gather(parts))
+}
+
+/// The band radiance of every camera, and the usual one under the empty name.
+fn bands(register: &Register) -> Result<BTreeMap<String, Arc<BandRadiance>>, Error> {
+    let mut bands = BTreeMap::new();
+    bands.insert(String::new(), Arc::new(BandRadiance::new(USUAL_BAND_UM.0, USUAL_BAND_UM.1)?));
+    for (name, camera) in &register.cameras {
+        bands.insert(name.clone(), Arc::new(BandRadiance::new(camera.band_um.0, camera.band_um.1)?));
+    }
+    Ok(bands)
+}
+
+struct Shared<'a> {
+    run: &'a Run<'a>,
+    bands: &'a BTreeMap<String, Arc<BandRadiance>>,
+    names: &'a [std::path::PathBuf],
+    done: &'a AtomicUsize,
+}
+
+struct AssetPart {
+    frames: Vec<FrameReport>,
+    zones: Vec<Ranked>,
+    coverage: Option<Coverage>,
+}
+
+impl Shared<'_> {
+    fn inspect(&self, index: usize) -> Inspection {
+        let register = self.run.register;
+        let camera = register.frames[index].camera.clone().unwrap_or_default();
+        let band = self.bands.get(&camera).or_else(|| self.bands.get("")).cloned();
+        let Some(band) = band else { unreachable!("the usual band is always there") };
+        inspect::inspect(&Task { register, index, folder: self.run.folder, settings: self.run.settings, band: &band })
+    }
+
+    fn asset(&self, asset: usize, frames: &[usize]) -> Result<AssetPart, Error> {
+        let hold = frames.len() <= HELD && self.run.look.is_some();
+        let mut reports = Vec::with_capacity(frames.len());
+        let mut held = Vec::new();
+        let mut seen = Vec::new();
+        let mut coverage: Option<Coverage> = None;
+        // Frames of one asset run side by side too, a handful at a time, so that memory does not follow their number.
+        for some in frames.chunks(HELD) {
+            let inspections: Vec<Inspection> = some.par_iter().map(|&index| self.inspect(index)).collect();
+            for inspection in inspections {
+                let Inspection { report, seen: zones, coverage: shown, picture } = inspection;
+                match (&mut coverage, shown) {
+                    (Some(all), Some(shown)) => all.join(&shown),
+                    (none @ None, shown) => *none = shown,
+                    (Some(_), None) => {}
+                }
+                seen.extend(zones);
+                held.push(if hold { picture } else { None });
+                reports.push(report);
+            }
+            (self.run.progress)(self.done.fetch_add(some.len(), Ordering::Relaxed) + some.len());
+        }
+        let register = self.run.register;
+        let zones = rank::of_asset(&register.assets[asset], asset, register.survey.year(), seen);
+        for (report, picture) in reports.iter().zip(held) {
+            self.draw(report, picture, &zones)?;
+        }
+        Ok(AssetPart { frames: reports, zones, coverage })
+    }
+
+    /// Draws the annotated picture of a frame that could be read.
+    fn draw(&self, report: &FrameReport, held: Option<inspect::Picture>, zones: &[Ranked]) -> Result<(), Error> {
+        let Some(look) = &self.run.look else { return Ok(()) };
+        let Some(picture) = held.or_else(|| report.size_px.and_then(|_| self.inspect(report.frame).picture)) else {
+            return Ok(());
+        };
+        let page = picture::Page { register: self.run.register, report, zones, picture: &picture };
+        let bytes = picture::draw(&page, look).map_err(|problem| Error::Picture {
+            file: self.run.register.frames[report.frame].file.clone(),
+            problem,
+        })?;
+        self.run.staging.write(&self.names[report.frame], &bytes)?;
+        Ok(())
+    }
+}
+
+fn gather(parts: Vec<AssetPart>) -> Survey {
+    let mut survey = Survey { frames: Vec::new(), zones: Vec::new(), coverage: Vec::new() };
+    for part in parts {
+        survey.frames.extend(part.frames);
+        survey.zones.extend(part.zones);
+        survey.coverage.push(part.coverage);
+    }
+    survey.frames.sort_by_key(|report| report.frame);
+    rank::order(&mut survey.zones);
+    survey
+}

@@ -1,0 +1,265 @@
+//! From stored values to temperatures: the scale, the readings that are none, the noise, and the way from an apparent
+//! temperature to the surface's.
+//!
+//! What comes in: a [`RawFrame`] and what the sheets say of it. What is guaranteed out: a [`SurfaceMap`] of apparent
+//! temperatures in °C with NaN exactly where there is no reading, within −100..+200 °C over most of the frame. What is not
+//! handled: pictures with a colour bar (another way into the same type).
+
+pub mod dead;
+pub mod scale;
+
+use ndarray::Array2;
+
+use crate::radiation::fresnel::{self, AngularLaw};
+use crate::radiation::measurement::Scene;
+use crate::radiation::planck::BandRadiance;
+use crate::read::RawFrame;
+use crate::register::{Correction, TemperatureScale};
+use crate::statistic;
+
+/// A frame as apparent temperatures.
+#[derive(Debug, Clone)]
+pub struct SurfaceMap {
+    /// Apparent temperature in °C, rows × columns; NaN = no reading.
+    pub apparent_c: Array2<f32>,
+    /// Noise of one reading in K, measured in the frame itself.
+    pub noise_k: f64,
+    /// Dead pixels found and marked as no reading.
+    pub dead_pixels: usize,
+    /// Share of pixels at the very lowest or highest stored value, 0..1 (a frame that ran out of range).
+    pub clipped_share: f64,
+    /// Readings (not NaN).
+    pub readings: usize,
+}
+
+/// What the sheets say of a frame's values.
+#[derive(Debug, Clone, Copy)]
+pub struct Reading<'a> {
+    /// How stored values become temperatures.
+    pub scale: &'a TemperatureScale,
+    /// A stored value that means no reading.
+    pub no_data: Option<f64>,
+    /// Whether the values are apparent or already corrected.
+    pub correction: &'a Correction,
+    /// The camera's band.
+    pub band: &'a BandRadiance,
+}
+
+/// Why a frame gave no temperatures.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum Error {
+    /// A colour picture where a radiometric scale was stated, or the reverse.
+    #[error("the file is a colour picture, the sheet says {scale} (accepted: a file of counts or temperatures); hint: export the radiometric file, or state temperature_scale = colour-bar")]
+    ColourPicture {
+        /// The scale stated.
+        scale: &'static str,
+    },
+    /// The way for pictures with a colour bar.
+    #[error("temperature_scale = colour-bar is not read by this version (accepted: radiometric files); hint: export the radiometric file")]
+    ColourBar,
+    /// The scale puts most of the frame outside what can be.
+    #[error("with {scale} most of the frame lies at {median_c:.0} °C (accepted: −100 to +200 °C); hint: {hint}")]
+    ImpossibleScale {
+        /// The scale stated.
+        scale: &'static str,
+        /// Median temperature with it in °C.
+        median_c: f64,
+        /// The scales that would fit.
+        hint: String,
+    },
+    /// No readings at all.
+    #[error("the frame holds no readings (all are NaN or the stated no_data); hint: check no_data")]
+    NoReadings,
+    /// One constant value.
+    #[error("every reading is the same value, {value_c:.2} °C; hint: export the frame again")]
+    Constant {
+        /// The value in °C.
+        value_c: f64,
+    },
+    /// Too few pixels to judge anything.
+    #[error("the frame is {columns} × {rows} px (accepted: at least {least} px a side); hint: export it at full size")]
+    TooFewPixels {
+        /// Columns.
+        columns: usize,
+        /// Rows.
+        rows: usize,
+        /// Least side.
+        least: usize,
+    },
+    /// The undo of the file's own correction has no answer.
+    #[error("file_emissivity {emissivity} with file_reflected_temperature_c {reflected_c} cannot be undone; hint: check both")]
+    CannotUndo {
+        /// Emissivity in the file.
+        emissivity: f64,
+        /// Reflected temperature in the file in °C.
+        reflected_c: f64,
+    },
+}
+
+/// Least side of a frame in px.
+const LEAST_SIDE_PX: usize = 24;
+
+/// Turns stored values into apparent temperatures.
+///
+/// # Errors
+/// [`Error`], one clear sentence each.
+pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error> {
+    let (rows, columns) = (raw.rows(), raw.columns());
+    if rows.min(columns) < LEAST_SIDE_PX {
+        return Err(Error::TooFewPixels { columns, rows, least: LEAST_SIDE_PX });
+    }
+    let mut apparent_c = scale::apply(raw, reading)?;
+    undo(&mut apparent_c, reading)?;
+    check_range(raw, &apparent_c, reading)?;
+    let readings = apparent_c.iter().filter(|t| t.is_finite()).count();
+    check_spread(&apparent_c)?;
+    let noise_k = noise_k(&apparent_c);
+    let dead_pixels = dead::mark(&mut apparent_c, noise_k);
+    let clipped_share = clipped_share(&apparent_c, readings);
+    Ok(SurfaceMap { apparent_c, noise_k, dead_pixels, clipped_share, readings: readings - dead_pixels })
+}
+
+/// Turns values that the file's maker corrected back into apparent ones: the measurement equation forwards, τ = 1.
+fn undo(map: &mut Array2<f32>, reading: &Reading) -> Result<(), Error> {
+    let Correction::Corrected { emissivity: Some(emissivity), reflected_c: Some(reflected_c) } = *reading.correction else {
+        return Ok(());
+    };
+    let scene = Scene { emissivity, reflected_c, transmittance: 1.0, path_air_c: reflected_c };
+    let equation = crate::radiation::measurement::MeasurementEquation::new(reading.band, scene)
+        .map_err(|_| Error::CannotUndo { emissivity, reflected_c })?;
+    map.mapv_inplace(|t| {
+        if t.is_finite() { equation.apparent_temperature_c(f64::from(t)).map_or(f32::NAN, |a| a as f32) } else { t }
+    });
+    Ok(())
+}
+
+fn check_range(raw: &RawFrame, map: &Array2<f32>, reading: &Reading) -> Result<(), Error> {
+    let mut sample: Vec<f64> =
+        map.iter().step_by(11).filter(|t| t.is_finite()).map(|&t| f64::from(t)).collect();
+    if sample.is_empty() {
+        sample = map.iter().filter(|t| t.is_finite()).map(|&t| f64::from(t)).collect();
+    }
+    let outside = sample.iter().filter(|t| !(-100.0..=200.0).contains(*t)).count();
+    let median_c = statistic::median(&mut sample).ok_or(Error::NoReadings)?;
+    if 2 * outside <= sample.len() {
+        return Ok(());
+    }
+    let likely = scale::that_would_fit(raw, reading);
+    let hint = if likely.is_empty() {
+        "state temperature_scale = linear with scale_gain_k and scale_offset_c".to_owned()
+    } else {
+        format!("temperature_scale = {} would fit", likely.join(" or "))
+    };
+    Err(Error::ImpossibleScale { scale: reading.scale.key(), median_c, hint })
+}
+
+fn check_spread(map: &Array2<f32>) -> Result<(), Error> {
+    let mut finite = map.iter().copied().filter(|t| t.is_finite());
+    let first = finite.next().ok_or(Error::NoReadings)?;
+    if finite.all(|t| (t - first).abs() < 1e-6) {
+        return Err(Error::Constant { value_c: f64::from(first) });
+    }
+    Ok(())
+}
+
+/// Noise of one reading in K: the robust spread of `t[x] − (t[x−1] + t[x+1])/2` over the frame, which has variance 1.5 σ².
+fn noise_k(map: &Array2<f32>) -> f64 {
+    const SAMPLES: usize = 9000;
+    let stride = (map.len() / SAMPLES).max(1);
+    let Some(values) = map.as_slice() else { return 0.0 };
+    let mut differences: Vec<f64> = (1..values.len().saturating_sub(1))
+        .step_by(stride | 1)
+        .filter_map(|i| {
+            let d = values[i] - 0.5 * (values[i - 1] + values[i + 1]);
+            d.is_finite().then(|| f64::from(d.abs()))
+        })
+        .collect();
+    statistic::median(&mut differences).map_or(0.0, |m| statistic::MAD_TO_SD * m / 1.5f64.sqrt())
+}
+
+/// Share of readings at the lowest or highest value, where one value holds more than chance would give it.
+fn clipped_share(map: &Array2<f32>, readings: usize) -> f64 {
+    let (low, high) = map
+        .iter()
+        .filter(|t| t.is_finite())
+        .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| (low.min(t), high.max(t)));
+    let at = |bound: f32| map.iter().filter(|&&t| (t - bound).abs() < 1e-6).count();
+    (at(low).max(at(high))) as f64 / readings.max(1) as f64
+}
+
+/// From apparent to surface temperature for one frame and jacket.
+#[derive(Debug, Clone, Copy)]
+pub struct Correct<'a> {
+    /// The camera's band.
+    pub band: &'a BandRadiance,
+    /// Emissivity at normal incidence, reflection and path; None where the file's values are surface temperatures that
+    /// nobody can undo.
+    pub scene: Option<Scene>,
+    /// How the emissivity falls with the viewing angle.
+    pub law: AngularLaw,
+}
+
+impl Correct<'_> {
+    /// A table of surface temperature against apparent temperature and cosine of the viewing angle, for quick use over
+    /// many pixels: it holds `T = Tₐ + s(Tₐ, θ)` with s looked up on a grid of 0.25 K and 32 angles.
+    #[must_use]
+    pub fn table(&self, low_c: f64, high_c: f64) -> CorrectionTable {
+        let steps = (((high_c - low_c) / CorrectionTable::STEP_K).ceil().max(1.0) as usize + 2).min(4000);
+        let mut shift_k = Vec::with_capacity(steps * CorrectionTable::ANGLES);
+        for angle in 0..CorrectionTable::ANGLES {
+            let cosine = CorrectionTable::cosine(angle);
+            for step in 0..steps {
+                let apparent = low_c + step as f64 * CorrectionTable::STEP_K;
+                shift_k.push((self.surface_c(apparent, cosine) - apparent) as f32);
+            }
+        }
+        CorrectionTable { low_c: low_c as f32, steps, shift_k }
+    }
+
+    /// Surface temperature in °C of an apparent one seen at the angle whose cosine is stated; NaN where the equation has
+    /// no answer. `L_obj = (L_meas − τ(1−ε)L(T_refl) − (1−τ)L(T_air)) / (τε)`.
+    #[must_use]
+    pub fn surface_c(&self, apparent_c: f64, cosine: f64) -> f64 {
+        let Some(scene) = self.scene else { return apparent_c };
+        let angle_deg = cosine.clamp(0.0, 1.0).acos().to_degrees();
+        let emissivity = fresnel::emissivity_at_angle(scene.emissivity, self.law, angle_deg);
+        let tau = scene.transmittance;
+        let reflected = self.band.radiance_w_m2sr(scene.reflected_c);
+        let path = self.band.radiance_w_m2sr(scene.path_air_c);
+        let measured = self.band.radiance_w_m2sr(apparent_c);
+        let object = (measured - tau * (1.0 - emissivity) * reflected - (1.0 - tau) * path) / (tau * emissivity);
+        self.band.temperature_c(object).unwrap_or(f64::NAN)
+    }
+}
+
+/// See [`Correct::table`].
+#[derive(Debug, Clone)]
+pub struct CorrectionTable {
+    low_c: f32,
+    steps: usize,
+    shift_k: Vec<f32>,
+}
+
+impl CorrectionTable {
+    const STEP_K: f64 = 0.25;
+    const ANGLES: usize = 32;
+    /// Least cosine in the table (72.5°); steeper places use it.
+    const LEAST_COSINE: f64 = 0.3;
+
+    fn cosine(angle: usize) -> f64 {
+        Self::LEAST_COSINE + (1.0 - Self::LEAST_COSINE) * angle as f64 / (Self::ANGLES - 1) as f64
+    }
+
+    /// Surface temperature in °C of an apparent one (°C) at a cosine of the viewing angle.
+    #[must_use]
+    pub fn surface_c(&self, apparent_c: f32, cosine: f32) -> f32 {
+        let angle = ((cosine - Self::LEAST_COSINE as f32) / (1.0 - Self::LEAST_COSINE as f32)).clamp(0.0, 1.0);
+        let row = (angle * (Self::ANGLES - 1) as f32).round() as usize;
+        let at = ((apparent_c - self.low_c) / Self::STEP_K as f32).clamp(0.0, (self.steps - 2) as f32);
+        let (index, share) = (at as usize, at.fract());
+        match self.shift_k.get(row * self.steps + index..row * self.steps + index + 2) {
+            Some(&[a, b]) => apparent_c + a + share * (b - a),
+            _ => f32::NAN,
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! What is typed on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::read::Limits;
+use crate::units::Units;
+
+/// Finds wet insulation on cold ammonia vessels and pipes in a thermal survey: where, how sure, and what to open first.
+///
+/// Thermography screens, it does not prove. Insulation is opened under the owner's permit and mechanical-integrity review.
+#[derive(Debug, Parser)]
+#[command(name = "coldjacket", version, max_term_width = 100)]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Assess every frame of a survey folder: ranked findings and annotated pictures.
+    Survey(SurveyArgs),
+}
+
+/// `coldjacket survey`.
+#[derive(Debug, Args)]
+#[command(after_help = "Exit status: 0 every frame was used; 1 done, but at least one frame could not be used (each is \
+named with its reason); 2 nothing was done (usage, sheet or output error).")]
+pub struct SurveyArgs {
+    /// The survey folder: survey.toml, assets.csv, frames.csv (or .xlsx), images. It is never changed.
+    pub folder: PathBuf,
+    /// Where the results go: findings.json, findings.csv, annotated/. An earlier result there is replaced as a whole.
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Units in everything people read; findings.json stays SI.
+    #[arg(long, value_enum, default_value_t = Units::Si)]
+    pub units: Units,
+    /// Colour map of the annotated pictures.
+    #[arg(long, value_enum, default_value_t = PaletteName::Cividis)]
+    pub palette: PaletteName,
+    /// Do not draw annotated pictures.
+    #[arg(long)]
+    pub no_pictures: bool,
+    /// Cores to use; 0 means all.
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub threads: usize,
+    /// Largest image file read, in MiB.
+    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_file_bytes / (1024 * 1024))]
+    pub max_file_mib: u64,
+    /// Most pixels of a frame, in millions.
+    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels / 1_000_000)]
+    pub max_megapixels: u64,
+}
+
+/// Open colour maps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum PaletteName {
+    /// Dark blue to yellow, the same to every colour vision.
+    Cividis,
+    /// Violet over green to yellow.
+    Viridis,
+    /// Grey.
+    Grey,
+}
+
+impl SurveyArgs {
+    /// The limits asked for.
+    #[must_use]
+    pub fn limits(&self) -> Limits {
+        Limits {
+            max_file_bytes: self.max_file_mib.saturating_mul(1024 * 1024),
+            max_pixels: self.max_megapixels.saturating_mul(1_000_000),
+            ..Limits::default()
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! What each command does, from what was typed to what is said at the end.
+
+pub mod survey;

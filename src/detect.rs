@@ -1,0 +1,401 @@
+//! Zones: places where the jacket departs from what a sound jacket would show, and what stands in the way of seeing it.
+//!
+//! What comes in: a map, a [`View`] and the way from apparent to surface temperature. What is guaranteed out: a
+//! [`Detection`] whose zones are disjoint, lie on usefully seen jacket, and have at least 3 × 3 pixels; with the noise, the
+//! least contrast and the smallest zone that the frame could show. What is not handled: why a zone departs (that is
+//! `assess`).
+
+pub mod baseline;
+pub mod coverage;
+pub mod front;
+pub mod grow;
+pub mod jacket;
+pub mod outline;
+
+use ndarray::Array2;
+
+use crate::calibrate::Correct;
+use crate::locate::View;
+use baseline::Baseline;
+use front::{Crossing, Scene};
+use grow::{Growth, Region};
+use jacket::{Cover, Jacket};
+
+/// Thresholds of the room.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Settings {
+    /// Least contrast in K that starts a zone.
+    pub least_contrast_k: f64,
+    /// Least contrast as a multiple of the spread of the sound jacket.
+    pub least_contrast_to_spread: f64,
+    /// Least pixels of a zone (3 × 3: common practice).
+    pub least_pixels: usize,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { least_contrast_k: 0.35, least_contrast_to_spread: 5.0, least_pixels: 9 }
+    }
+}
+
+/// Which way a zone departs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Departure {
+    /// Colder than the sound jacket.
+    Colder,
+    /// Warmer than the sound jacket.
+    Warmer,
+}
+
+/// What a region's shape and place say of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Footing {
+    /// On the jacket.
+    OnJacket,
+    /// It goes on beyond the outline: a nozzle, leg, support or something in front.
+    CrossesOutline,
+}
+
+/// A zone of the jacket in one frame.
+#[derive(Debug, Clone)]
+pub struct Zone {
+    /// Which way it departs.
+    pub departure: Departure,
+    /// What its shape and place say.
+    pub footing: Footing,
+    /// Number of pixels.
+    pub pixels: usize,
+    /// Centroid on the jacket, axial in m.
+    pub axial_m: f64,
+    /// Centroid round the axis from the facing line in degrees, + towards larger v (0 on a plane wall).
+    pub angle_deg: f64,
+    /// Centroid's distance from the axis in the picture in m, + towards larger v.
+    pub across_m: f64,
+    /// Length along the axis in m.
+    pub length_m: f64,
+    /// Length round the girth (or up the wall) in m.
+    pub arc_m: f64,
+    /// Area on the jacket in m².
+    pub area_m2: f64,
+    /// Mean surface temperature in °C, as read.
+    pub surface_c: f64,
+    /// Most extreme surface temperature (3 × 3 mean) in °C, as read.
+    pub extreme_c: f64,
+    /// Mean surface temperature of the sound jacket there in °C, as read.
+    pub sound_c: f64,
+    /// Mean contrast in K, negative where colder.
+    pub contrast_k: f64,
+    /// Contrast of the strongest part in K, negative where colder.
+    pub peak_contrast_k: f64,
+    /// Contrast over the spread of the sound jacket.
+    pub contrast_to_noise: f64,
+    /// Standard uncertainty of the contrast from noise and baseline in K.
+    pub contrast_u_k: f64,
+    /// Centroid in image pixels.
+    pub centroid_px: [f64; 2],
+    /// Box in image pixels, x y w h.
+    pub box_px: [f64; 4],
+    /// Outline in image pixels.
+    pub outline_px: Vec<[f64; 2]>,
+}
+
+/// What a frame shows of one asset.
+#[derive(Debug, Clone)]
+pub struct Detection {
+    /// Zones, strongest first.
+    pub zones: Vec<Zone>,
+    /// Median surface temperature of the sound jacket in °C, as read.
+    pub sound_c: f64,
+    /// Spread of the sound jacket about its own surface in K (noise and unevenness, 3 × 3 pixels).
+    pub spread_k: f64,
+    /// Jacket in the picture seen at less than 60°, in m².
+    pub viewed_m2: f64,
+    /// Jacket usefully seen in m².
+    pub usable_m2: f64,
+    /// Least contrast in K that would have been called.
+    pub least_contrast_k: f64,
+    /// Side of the smallest zone in m that would have been called.
+    pub smallest_zone_m: f64,
+    /// Outline of the usefully seen face in image pixels, its box (x y w h) and its middle.
+    pub face_outline_px: Vec<[f64; 2]>,
+    /// Box of the face.
+    pub face_box_px: [f64; 4],
+    /// Middle of the face.
+    pub face_centre_px: [f64; 2],
+    /// The jacket with what each pixel is good for.
+    pub jacket: Jacket,
+}
+
+/// Why nothing could be judged.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum Error {
+    /// Too little of the jacket is usefully seen.
+    #[error("only {usable_px} px of the jacket are usefully seen (accepted: at least {least_px} px); hint: go nearer, or take the picture from where nothing stands in front")]
+    TooLittle {
+        /// Usable pixels.
+        usable_px: usize,
+        /// Least pixels.
+        least_px: usize,
+    },
+}
+
+/// Least usable pixels for a baseline.
+const LEAST_USABLE_PX: usize = 400;
+
+/// What one frame gives to look at.
+pub struct Look<'a> {
+    /// Oriented map of apparent temperature in °C.
+    pub map: &'a Array2<f32>,
+    /// Noise of one reading in K.
+    pub noise_k: f64,
+    /// Where the asset lies.
+    pub view: &'a View,
+    /// From apparent to surface temperature.
+    pub correct: &'a Correct<'a>,
+}
+
+/// Finds the zones of a frame.
+///
+/// # Errors
+/// [`Error`] where too little is usefully seen.
+pub fn detect(look: &Look, settings: &Settings) -> Result<Detection, Error> {
+    let mut jacket = Jacket::lay_out(look.map, look.view, look.correct);
+    let viewed_m2 = jacket.covered_m2(|c| matches!(c, Cover::Usable | Cover::Blank));
+    let scene = Scene { map: look.map, figure: &look.view.figure, noise_k: look.noise_k };
+    let crossings = scene.crossings();
+    for band in scene.bands(&crossings) {
+        front::hide(&mut jacket, &band);
+    }
+    let usable_px = jacket.cover.iter().filter(|&&c| c == Cover::Usable).count();
+    let too_little = Error::TooLittle { usable_px, least_px: LEAST_USABLE_PX };
+    if usable_px < LEAST_USABLE_PX {
+        return Err(too_little);
+    }
+    let first = Baseline::fit(&jacket).ok_or(too_little)?;
+    let mut pass = Pass::new(&jacket, &first, settings, look);
+    // What crosses the outline is not jacket: it is taken out and the sound jacket fitted once more without it.
+    let attached = pass.attached(&jacket, &crossings, &scene);
+    for region in &attached {
+        for &at in &region.pixels {
+            jacket.cover[at] = Cover::Hidden;
+        }
+    }
+    let baseline = Baseline::fit(&jacket).unwrap_or(first);
+    pass = Pass::new(&jacket, &baseline, settings, look);
+    let zones = pass.zones(&jacket, &attached, look);
+    Ok(pass.into_detection(jacket, zones, viewed_m2, look))
+}
+
+/// Residuals against one baseline.
+struct Pass<'a> {
+    baseline: &'a Baseline,
+    smooth_k: Vec<f32>,
+    spread_k: f64,
+    growth: Growth,
+}
+
+impl<'a> Pass<'a> {
+    fn new(jacket: &Jacket, baseline: &'a Baseline, settings: &Settings, look: &Look) -> Self {
+        let residual_k: Vec<f32> = (0..jacket.cover.len())
+            .map(|at| {
+                let judged = match jacket.cover[at] {
+                    Cover::Usable => true,
+                    Cover::Steep => jacket.share[at].abs() < 0.95,
+                    _ => false,
+                };
+                if judged {
+                    jacket.surface_c[at] - baseline.at(jacket.axial_m[at], jacket.share[at]) as f32
+                } else {
+                    f32::NAN
+                }
+            })
+            .collect();
+        let smooth_k = grow::smoothed(jacket, &residual_k);
+        let mut sizes: Vec<f64> = (0..smooth_k.len())
+            .step_by(5)
+            .filter(|&at| jacket.cover[at] == Cover::Usable && smooth_k[at].is_finite())
+            .map(|at| f64::from(smooth_k[at].abs()))
+            .collect();
+        let spread_k = (crate::statistic::MAD_TO_SD * crate::statistic::median(&mut sizes).unwrap_or(0.0))
+            .max(look.noise_k / 3.0)
+            .max(0.01);
+        let core_k = settings.least_contrast_k.max(settings.least_contrast_to_spread * spread_k);
+        let growth = Growth { core_k: core_k as f32, least_pixels: settings.least_pixels, fringe_px: 3 };
+        Self { baseline, smooth_k, spread_k, growth }
+    }
+
+    /// Regions that cross the outline.
+    fn attached(&self, jacket: &Jacket, crossings: &[Crossing], scene: &Scene) -> Vec<Region> {
+        let mut found = Vec::new();
+        for sign in [-1.0, 1.0] {
+            for region in grow::regions(jacket, &self.smooth_k, self.growth, sign) {
+                let meets = |c: &&Crossing| c.seen_outside && c.bump_k * sign > 0.0 && reaches(jacket, &region, c);
+                if crossings.iter().any(|c| meets(&c)) && scene.figure.scale_px_m > 0.0 {
+                    found.push(region);
+                }
+            }
+        }
+        found
+    }
+
+    fn zones(&self, jacket: &Jacket, attached: &[Region], look: &Look) -> Vec<Zone> {
+        let mut zones = Vec::new();
+        for sign in [-1.0f32, 1.0] {
+            for region in grow::regions(jacket, &self.smooth_k, self.growth, sign) {
+                zones.extend(self.zone(jacket, &region, Footing::OnJacket, look));
+            }
+        }
+        for region in attached {
+            zones.extend(self.zone(jacket, region, Footing::CrossesOutline, look));
+        }
+        zones.sort_by(|a, b| b.peak_contrast_k.abs().total_cmp(&a.peak_contrast_k.abs()));
+        zones
+    }
+
+    /// Measures a region on the jacket.
+    fn zone(&self, jacket: &Jacket, region: &Region, footing: Footing, look: &Look) -> Option<Zone> {
+        let pixels: Vec<usize> =
+            region.pixels.iter().copied().filter(|&at| jacket.share[at].abs() <= 0.87 || footing == Footing::CrossesOutline).collect();
+        if pixels.len() < self.growth.least_pixels {
+            return None;
+        }
+        let measure = Measure::of(jacket, self.baseline, &pixels);
+        let departure = if region.peak_k < 0.0 { Departure::Colder } else { Departure::Warmer };
+        let shape = outline::trace(jacket, &pixels, &look.view.orientation);
+        let extreme_c = measure.extreme(jacket, &pixels, departure);
+        Some(Zone {
+            departure,
+            footing,
+            pixels: pixels.len(),
+            axial_m: measure.axial_m,
+            angle_deg: measure.angle_deg,
+            across_m: measure.across_m,
+            length_m: measure.length_m,
+            arc_m: measure.arc_m,
+            area_m2: measure.area_m2,
+            surface_c: measure.surface_c,
+            extreme_c,
+            sound_c: measure.sound_c,
+            contrast_k: measure.surface_c - measure.sound_c,
+            peak_contrast_k: region.peak_k,
+            contrast_to_noise: region.peak_k.abs() / self.spread_k,
+            contrast_u_k: (self.spread_k.powi(2) / (pixels.len() as f64 / 9.0).max(1.0)
+                + self.baseline.spread_k.powi(2))
+            .sqrt(),
+            centroid_px: shape.centroid_px,
+            box_px: shape.box_px,
+            outline_px: shape.outline_px,
+        })
+    }
+
+    fn into_detection(self, jacket: Jacket, zones: Vec<Zone>, viewed_m2: f64, look: &Look) -> Detection {
+        let baseline = self.baseline;
+        let face: Vec<usize> = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable).collect();
+        let shape = outline::trace(&jacket, &face, &look.view.orientation);
+        let mut sound: Vec<f64> = (0..jacket.cover.len())
+            .step_by(7)
+            .filter(|&at| jacket.cover[at] == Cover::Usable)
+            .map(|at| baseline.at(jacket.axial_m[at], jacket.share[at]))
+            .collect();
+        let usable_m2 = jacket.covered_m2(|c| c == Cover::Usable);
+        Detection {
+            zones,
+            sound_c: crate::statistic::median(&mut sound).unwrap_or(f64::NAN),
+            spread_k: self.spread_k,
+            viewed_m2,
+            usable_m2,
+            least_contrast_k: f64::from(self.growth.core_k),
+            face_outline_px: shape.outline_px,
+            face_box_px: shape.box_px,
+            face_centre_px: shape.centroid_px,
+            smallest_zone_m: (self.growth.least_pixels as f64).sqrt() / jacket.scale_px_m,
+            jacket,
+        }
+    }
+}
+
+/// Whether a region reaches the inner profile at a crossing.
+fn reaches(jacket: &Jacket, region: &Region, crossing: &Crossing) -> bool {
+    let columns = jacket.size.0;
+    let (u, v) = (crossing.inner.0 - jacket.origin.0 as f64, crossing.inner.1 - jacket.origin.1 as f64);
+    let reach = (crossing.width_px / 2.0 + 2.0).max(4.0);
+    region.pixels.iter().any(|&at| {
+        let (row, column) = ((at / columns) as f64, (at % columns) as f64);
+        (column - u).hypot(row - v) <= reach
+    })
+}
+
+/// Sums over the pixels of a region, weighted by their area on the jacket.
+struct Measure {
+    axial_m: f64,
+    angle_deg: f64,
+    across_m: f64,
+    length_m: f64,
+    arc_m: f64,
+    area_m2: f64,
+    surface_c: f64,
+    sound_c: f64,
+}
+
+impl Measure {
+    fn of(jacket: &Jacket, baseline: &Baseline, pixels: &[usize]) -> Self {
+        let round = jacket.surface == crate::locate::figure::Surface::Round;
+        let (mut area, mut axial, mut arc, mut across, mut surface, mut sound, mut read) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+        let mut along = (f64::MAX, f64::MIN);
+        let mut about = (f64::MAX, f64::MIN);
+        for &at in pixels {
+            let weight = jacket.area_m2(at);
+            let share = f64::from(jacket.share[at]).clamp(-1.0, 1.0);
+            // arc = R·asin(y/R)
+            let round_m = if round { jacket.half_width_m * share.asin() } else { jacket.half_width_m * share };
+            let place = f64::from(jacket.axial_m[at]);
+            area += weight;
+            axial += weight * place;
+            arc += weight * round_m;
+            across += weight * share * jacket.half_width_m;
+            if jacket.surface_c[at].is_finite() {
+                read += weight;
+                surface += weight * f64::from(jacket.surface_c[at]);
+                sound += weight * baseline.at(jacket.axial_m[at], jacket.share[at]);
+            }
+            along = (along.0.min(place), along.1.max(place));
+            about = (about.0.min(round_m), about.1.max(round_m));
+        }
+        let pixel_m = 1.0 / jacket.scale_px_m;
+        let arc_m = arc / area;
+        Self {
+            axial_m: axial / area,
+            angle_deg: if round { (arc_m / jacket.half_width_m).to_degrees() } else { 0.0 },
+            across_m: across / area,
+            length_m: along.1 - along.0 + pixel_m,
+            arc_m: about.1 - about.0 + pixel_m,
+            area_m2: area,
+            surface_c: surface / read,
+            sound_c: sound / read,
+        }
+    }
+
+    /// Most extreme 3 × 3 mean of the region in °C.
+    fn extreme(&self, jacket: &Jacket, pixels: &[usize], departure: Departure) -> f64 {
+        let columns = jacket.size.0;
+        let means = pixels.iter().filter_map(|&at| {
+            let (mut sum, mut count) = (0.0f64, 0.0f64);
+            for row in [-1i64, 0, 1] {
+                for column in [-1i64, 0, 1] {
+                    let near = at as i64 + row * columns as i64 + column;
+                    let value = usize::try_from(near).ok().and_then(|i| jacket.surface_c.get(i)).copied();
+                    if let Some(value) = value.filter(|v| v.is_finite()) {
+                        sum += f64::from(value);
+                        count += 1.0;
+                    }
+                }
+            }
+            (count > 0.0).then(|| sum / count)
+        });
+        match departure {
+            Departure::Colder => means.fold(f64::INFINITY, f64::min),
+            Departure::Warmer => means.fold(f64::NEG_INFINITY, f64::max),
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! What the sound jacket would look like: one slow surface over the asset, fitted so that wet zones do not pull it.
+//!
+//! ```text
+//! T_sound(a, y) = c₀ + c₁a + c₂a² + c₃y + c₄y² + c₅ay      a, y scaled to −1..1
+//! ```
+//!
+//! The terms stand for what varies slowly on a real jacket: air layered over the height, the film growing round the girth,
+//! sky above and floor below, a fall of emissivity with angle that the correction did not remove. Blocks of pixels are
+//! fitted by iterated least squares with Tukey's biweight; ridge terms keep the slopes to what air and film can do.
+
+use nalgebra::{SMatrix, SVector};
+
+use super::jacket::{Cover, Jacket};
+use crate::statistic;
+
+const TERMS: usize = 6;
+/// Standard deviation in K of each term that is plausible on a sound jacket (engineering judgement, no source).
+const PLAUSIBLE_K: [f64; TERMS] = [50.0, 1.0, 0.5, 0.8, 0.5, 0.3];
+/// Blocks across and along.
+const BLOCKS: (usize, usize) = (40, 16);
+const PASSES: usize = 12;
+/// Residuals beyond this many robust standard deviations have no say.
+const CUT: f64 = 4.5;
+/// Least spread of a block's mean in K that the fit tells apart.
+const LEAST_SPREAD_K: f64 = 0.02;
+
+/// The fitted surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Baseline {
+    terms: SVector<f64, TERMS>,
+    middle_m: f64,
+    reach_m: f64,
+    /// Robust spread of the blocks about the surface in K.
+    pub spread_k: f64,
+}
+
+struct Block {
+    terms: SVector<f64, TERMS>,
+    value: f64,
+    weight: f64,
+}
+
+impl Baseline {
+    /// Fits the surface to the usable pixels; None where too few are left.
+    #[must_use]
+    pub fn fit(jacket: &Jacket) -> Option<Self> {
+        let (first, last) = (0..jacket.cover.len())
+            .filter(|&at| jacket.cover[at] == Cover::Usable)
+            .map(|at| f64::from(jacket.axial_m[at]))
+            .fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
+        let reach_m = (last - first) / 2.0;
+        if !(reach_m > 0.0) {
+            return None;
+        }
+        let mut baseline =
+            Self { terms: SVector::zeros(), middle_m: (first + last) / 2.0, reach_m, spread_k: 0.0 };
+        let blocks = baseline.blocks(jacket);
+        if blocks.len() < 3 * TERMS {
+            return None;
+        }
+        baseline.solve(&blocks)?;
+        Some(baseline)
+    }
+
+    /// Temperature of the sound jacket in °C at a place (axial m, share of the half width).
+    #[must_use]
+    pub fn at(&self, axial_m: f32, share: f32) -> f64 {
+        self.terms.dot(&self.basis(f64::from(axial_m), f64::from(share)))
+    }
+
+    fn basis(&self, axial_m: f64, share: f64) -> SVector<f64, TERMS> {
+        let a = ((axial_m - self.middle_m) / self.reach_m).clamp(-1.2, 1.2);
+        SVector::from([1.0, a, a * a, share, share * share, a * share])
+    }
+
+    /// Medians of the blocks that are at least half usable.
+    fn blocks(&self, jacket: &Jacket) -> Vec<Block> {
+        let (columns, rows) = jacket.size;
+        let (wide, high) = ((columns / BLOCKS.0).max(2), (rows / BLOCKS.1).max(2));
+        let mut blocks = Vec::new();
+        let mut values = Vec::new();
+        for top in (0..rows).step_by(high) {
+            for left in (0..columns).step_by(wide) {
+                values.clear();
+                let (mut axial, mut share) = (0.0, 0.0);
+                for row in top..(top + high).min(rows) {
+                    for column in left..(left + wide).min(columns) {
+                        let at = jacket.index(column, row);
+                        if jacket.cover[at] == Cover::Usable {
+                            values.push(f64::from(jacket.surface_c[at]));
+                            axial += f64::from(jacket.axial_m[at]);
+                            share += f64::from(jacket.share[at]);
+                        }
+                    }
+                }
+                if 2 * values.len() >= wide * high {
+                    let count = values.len() as f64;
+                    let terms = self.basis(axial / count, share / count);
+                    let Some(value) = statistic::median(&mut values) else { continue };
+                    blocks.push(Block { terms, value, weight: 1.0 });
+                }
+            }
+        }
+        blocks
+    }
+
+    fn solve(&mut self, blocks: &[Block]) -> Option<()> {
+        let mut values: Vec<f64> = blocks.iter().map(|b| b.value).collect();
+        self.terms[0] = statistic::median(&mut values)?;
+        for pass in 0..PASSES {
+            let mut sizes: Vec<f64> = blocks.iter().map(|b| (b.value - self.terms.dot(&b.terms)).abs()).collect();
+            let spread = statistic::MAD_TO_SD * statistic::median(&mut sizes)?;
+            self.spread_k = spread.max(LEAST_SPREAD_K);
+            // Wide at first, so that a poor start does not throw the sound jacket away.
+            let cut = CUT * self.spread_k * (1.0 + 2.0 / (1.0 + pass as f64));
+            let mut normal = SMatrix::<f64, TERMS, TERMS>::zeros();
+            let mut right = SVector::<f64, TERMS>::zeros();
+            for block in blocks {
+                let ratio = (block.value - self.terms.dot(&block.terms)) / cut;
+                let tukey = if ratio.abs() < 1.0 { (1.0 - ratio * ratio).powi(2) } else { 0.0 };
+                let weight = block.weight * tukey;
+                normal += block.terms * block.terms.transpose() * weight;
+                right += block.terms * (weight * block.value);
+            }
+            for (i, plausible) in PLAUSIBLE_K.into_iter().enumerate() {
+                normal[(i, i)] += (self.spread_k / plausible).powi(2);
+            }
+            self.terms = normal.cholesky()?.solve(&right);
+        }
+        Some(())
+    }
+}

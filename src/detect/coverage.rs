@@ -1,0 +1,118 @@
+//! Which parts of the asset a frame shows, on a grid of the developed jacket that all frames of the asset share, so that
+//! each square metre counts once however often it was seen.
+
+use crate::detect::jacket::{Cover, Jacket};
+use crate::locate::figure::{Figure, Surface};
+use crate::register::Shape;
+
+/// Cell along the axis or wall in m, and round the girth in degrees.
+const CELL_M: f64 = 0.05;
+const CELL_DEG: f64 = 5.0;
+
+/// The developed jacket in cells, each seen or not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coverage {
+    along: usize,
+    about: usize,
+    cell_m2: f64,
+    total_m2: f64,
+    viewed: Vec<bool>,
+    usable: Vec<bool>,
+}
+
+/// How an angle in the picture becomes an angle on the asset: `absolute = facing + sense · angle`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Facing {
+    /// Angle on the asset that faces the camera in degrees.
+    pub facing_deg: f64,
+    /// +1 or −1.
+    pub sense: f64,
+}
+
+impl Coverage {
+    /// Nothing seen yet of an asset.
+    #[must_use]
+    pub fn nothing(shape: &Shape) -> Self {
+        let (length_m, girth_m, about) = match *shape {
+            Shape::HorizontalCylinder { diameter_m, length_m } | Shape::VerticalCylinder { diameter_m, length_m } => {
+                (length_m, std::f64::consts::PI * diameter_m, (360.0 / CELL_DEG) as usize)
+            }
+            Shape::Flat { width_m, height_m } => {
+                (width_m, height_m, (height_m / CELL_M).ceil().clamp(1.0, 4000.0) as usize)
+            }
+        };
+        let along = (length_m / CELL_M).ceil().clamp(1.0, 4000.0) as usize;
+        let total_m2 = length_m * girth_m;
+        let cells = along * about;
+        Self {
+            along,
+            about,
+            cell_m2: total_m2 / cells as f64,
+            total_m2,
+            viewed: vec![false; cells],
+            usable: vec![false; cells],
+        }
+    }
+
+    /// Marks what a frame shows.
+    pub fn add(&mut self, jacket: &Jacket, figure: &Figure, facing: Facing) {
+        for i in 0..self.along {
+            let axial_m = (i as f64 + 0.5) / self.along as f64 * figure.size.length_m;
+            for j in 0..self.about {
+                let Some(across_m) = self.across_m(j, figure, facing) else { continue };
+                let (u, v) = figure.pixel(axial_m, across_m);
+                let cell = i * self.about + j;
+                match jacket.cover_at(u, v) {
+                    Some(Cover::Usable) => {
+                        self.viewed[cell] = true;
+                        self.usable[cell] = true;
+                    }
+                    Some(Cover::Hidden | Cover::Blank) => self.viewed[cell] = true,
+                    _ => {}
+                }
+            }
+        }
+    }
+
+    /// Distance from the axis in the picture of a column of cells, where it is seen at less than 60°.
+    fn across_m(&self, j: usize, figure: &Figure, facing: Facing) -> Option<f64> {
+        let half = figure.size.half_width_m;
+        match figure.size.surface {
+            Surface::Plane => Some(((j as f64 + 0.5) / self.about as f64 * 2.0 - 1.0) * half),
+            Surface::Round => {
+                let absolute = (j as f64 + 0.5) * CELL_DEG;
+                let turned = (absolute - facing.facing_deg) * facing.sense;
+                let angle = (turned + 180.0).rem_euclid(360.0) - 180.0;
+                (angle.abs() < 60.0).then(|| half * angle.to_radians().sin())
+            }
+        }
+    }
+
+    /// Joins what another set of frames shows of the same asset.
+    pub fn join(&mut self, other: &Self) {
+        for (mine, theirs) in self.viewed.iter_mut().zip(&other.viewed) {
+            *mine |= theirs;
+        }
+        for (mine, theirs) in self.usable.iter_mut().zip(&other.usable) {
+            *mine |= theirs;
+        }
+    }
+
+    /// Jacket between the tangent lines in m².
+    #[must_use]
+    pub fn total_m2(&self) -> f64 {
+        self.total_m2
+    }
+
+    /// Part in view at less than 60° in any frame, in m².
+    #[must_use]
+    pub fn viewed_m2(&self) -> f64 {
+        self.viewed.iter().filter(|&&seen| seen).count() as f64 * self.cell_m2
+    }
+
+    /// Part usefully seen in any frame, in m².
+    #[must_use]
+    pub fn usable_m2(&self) -> f64 {
+        self.usable.iter().filter(|&&seen| seen).count() as f64 * self.cell_m2
+    }
+}

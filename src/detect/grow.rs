@@ -1,0 +1,177 @@
+//! From residuals to connected regions, each outlined at half its own contrast.
+
+use super::jacket::Jacket;
+
+/// A connected set of pixels that departs from the sound jacket, by indices into the jacket's part of the picture.
+#[derive(Debug, Clone)]
+pub struct Region {
+    /// Pixels at half contrast or more.
+    pub pixels: Vec<usize>,
+    /// Contrast of the strongest part in K, negative where colder.
+    pub peak_k: f64,
+}
+
+/// Residuals smoothed over 3 × 3 pixels (NaN off the wanted pixels).
+#[must_use]
+pub fn smoothed(jacket: &Jacket, residual_k: &[f32]) -> Vec<f32> {
+    let (columns, rows) = jacket.size;
+    let mut out = vec![f32::NAN; residual_k.len()];
+    let mut sums = vec![0.0f32; columns];
+    let mut counts = vec![0.0f32; columns];
+    for row in 0..rows {
+        sums.fill(0.0);
+        counts.fill(0.0);
+        for near in row.saturating_sub(1)..(row + 2).min(rows) {
+            for (column, &value) in residual_k[near * columns..(near + 1) * columns].iter().enumerate() {
+                if value.is_finite() {
+                    sums[column] += value;
+                    counts[column] += 1.0;
+                }
+            }
+        }
+        for column in 0..columns {
+            let at = row * columns + column;
+            if !residual_k[at].is_finite() {
+                continue;
+            }
+            let from = column.saturating_sub(1);
+            let to = (column + 2).min(columns);
+            let (sum, count) = (sums[from..to].iter().sum::<f32>(), counts[from..to].iter().sum::<f32>());
+            out[at] = sum / count;
+        }
+    }
+    out
+}
+
+/// How regions are grown.
+#[derive(Debug, Clone, Copy)]
+pub struct Growth {
+    /// Contrast that starts a region in K.
+    pub core_k: f32,
+    /// Least pixels of a region.
+    pub least_pixels: usize,
+    /// Width in px of the blurred fringe of a region, which starts no region of its own.
+    pub fringe_px: usize,
+}
+
+/// Regions colder (`sign` −1) or warmer (+1) than the sound jacket, strongest first.
+#[must_use]
+pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> Vec<Region> {
+    let mut seeds: Vec<usize> =
+        (0..smooth_k.len()).filter(|&at| smooth_k[at] * sign >= growth.core_k).collect();
+    seeds.sort_by(|&a, &b| (smooth_k[b] * sign).total_cmp(&(smooth_k[a] * sign)).then(a.cmp(&b)));
+    let mut taken = vec![false; smooth_k.len()];
+    let mut found = Vec::new();
+    for seed in seeds {
+        if taken[seed] {
+            continue;
+        }
+        let peak = local_peak(jacket, smooth_k, seed);
+        let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
+        let pixels = flood(jacket, smooth_k, seed, level, sign, &taken);
+        for &at in &pixels {
+            taken[at] = true;
+        }
+        let fringe = take_fringe(jacket, &pixels, growth.fringe_px, &mut taken);
+        if pixels.len() >= growth.least_pixels && !fringe.only_a_rim(&pixels) {
+            found.push(Region { peak_k: plateau(smooth_k, &pixels, sign), pixels });
+        }
+    }
+    found
+}
+
+/// Mean of the 3 × 3 neighbourhood: what a single noisy pixel cannot set.
+fn local_peak(jacket: &Jacket, smooth_k: &[f32], at: usize) -> f32 {
+    let (columns, rows) = jacket.size;
+    let (row, column) = (at / columns, at % columns);
+    let (mut sum, mut count) = (0.0, 0.0);
+    for r in row.saturating_sub(1)..(row + 2).min(rows) {
+        for c in column.saturating_sub(1)..(column + 2).min(columns) {
+            let value = smooth_k[r * columns + c];
+            if value.is_finite() {
+                sum += value;
+                count += 1.0;
+            }
+        }
+    }
+    sum / count
+}
+
+/// Contrast of the strongest fifth of a region in K: its plateau, if it has one.
+fn plateau(smooth_k: &[f32], pixels: &[usize], sign: f32) -> f64 {
+    let mut values: Vec<f32> = pixels.iter().map(|&at| smooth_k[at] * sign).collect();
+    values.sort_by(|a, b| b.total_cmp(a));
+    let strongest = &values[..values.len().div_ceil(5).max(1)];
+    f64::from(sign) * strongest.iter().map(|&v| f64::from(v)).sum::<f64>() / strongest.len() as f64
+}
+
+fn flood(jacket: &Jacket, smooth_k: &[f32], seed: usize, level: f32, sign: f32, taken: &[bool]) -> Vec<usize> {
+    let (columns, rows) = jacket.size;
+    let mut seen = std::collections::HashSet::from([seed]);
+    let mut stack = vec![seed];
+    let mut pixels = Vec::new();
+    while let Some(at) = stack.pop() {
+        pixels.push(at);
+        let (row, column) = (at / columns, at % columns);
+        let mut visit = |next: usize| {
+            if !taken[next] && smooth_k[next] * sign >= level && seen.insert(next) {
+                stack.push(next);
+            }
+        };
+        if column > 0 {
+            visit(at - 1);
+        }
+        if column + 1 < columns {
+            visit(at + 1);
+        }
+        if row > 0 {
+            visit(at - columns);
+        }
+        if row + 1 < rows {
+            visit(at + columns);
+        }
+    }
+    pixels.sort_unstable();
+    pixels
+}
+
+/// What taking the fringe met.
+struct Fringe {
+    beside_another: usize,
+}
+
+impl Fringe {
+    /// Whether a region is but the rim of one taken before: thin, and most of it beside the other.
+    fn only_a_rim(&self, pixels: &[usize]) -> bool {
+        2 * self.beside_another > pixels.len()
+    }
+}
+
+/// Takes the pixels within `width` of a region, so that its blurred edge starts no region of its own.
+fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) -> Fringe {
+    let (columns, rows) = jacket.size;
+    let own: std::collections::HashSet<usize> = pixels.iter().copied().collect();
+    let mut edge: Vec<usize> = pixels.to_vec();
+    let mut beside = std::collections::HashSet::new();
+    for step in 0..width {
+        let mut next = Vec::new();
+        for &at in &edge {
+            let (row, column) = (at / columns, at % columns);
+            for (dr, dc) in [(0i64, -1i64), (0, 1), (-1, 0), (1, 0)] {
+                let (r, c) = (row as i64 + dr, column as i64 + dc);
+                if r < 0 || c < 0 || r as usize >= rows || c as usize >= columns {
+                    continue;
+                }
+                let near = r as usize * columns + c as usize;
+                if !taken[near] {
+                    taken[near] = true;
+                    next.push(near);
+                } else if step == 0 && !own.contains(&near) {
+                    beside.insert(at);
+                }
+            }
+        }
+        edge = next;
+    }
+    Fringe { beside_another: beside.len() }
+}

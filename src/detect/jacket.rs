@@ -1,0 +1,187 @@
+//! The jacket as seen: surface temperature and place of every pixel of the figure, and what is not usefully seen.
+
+use ndarray::Array2;
+
+use crate::calibrate::Correct;
+use crate::locate::View;
+use crate::locate::figure::{Figure, Surface};
+
+/// What a pixel is good for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Cover {
+    /// Not on the figure.
+    Off,
+    /// On a head beyond the tangent line: outlined, not judged.
+    Head,
+    /// Seen at more than the steepest angle that counts.
+    Steep,
+    /// Something stands in front.
+    Hidden,
+    /// No reading.
+    Blank,
+    /// Usefully seen.
+    Usable,
+}
+
+/// The part of the oriented picture about the figure, row by row.
+#[derive(Debug, Clone)]
+pub struct Jacket {
+    /// Columns and rows of the part.
+    pub size: (usize, usize),
+    /// Oriented pixel of its first column and row.
+    pub origin: (usize, usize),
+    /// Surface temperature in °C; NaN off the figure and where there is no reading.
+    pub surface_c: Vec<f32>,
+    /// Distance from the axis over the half width, −1..1.
+    pub share: Vec<f32>,
+    /// Axial place in m.
+    pub axial_m: Vec<f32>,
+    /// What each pixel is good for.
+    pub cover: Vec<Cover>,
+    /// Pixels a metre along the axis.
+    pub scale_px_m: f64,
+    /// Jacket radius or half height in m.
+    pub half_width_m: f64,
+    /// Whether the surface is round or plane.
+    pub surface: Surface,
+    /// Area in m² of a pixel seen square on.
+    pub pixel_m2: f64,
+}
+
+/// Cosine of the steepest viewing angle that counts, 60° from the normal (common practice; beyond it emissivity falls fast).
+pub const STEEPEST_COSINE: f32 = 0.5;
+
+impl Jacket {
+    /// Lays out the jacket from an oriented map of apparent temperature (°C).
+    #[must_use]
+    pub fn lay_out(map: &Array2<f32>, view: &View, correct: &Correct) -> Self {
+        let figure = &view.figure;
+        let (from, to) = bounds(figure, map.ncols(), map.nrows());
+        let size = (to.0.saturating_sub(from.0), to.1.saturating_sub(from.1));
+        let cells = size.0 * size.1;
+        let mut jacket = Self {
+            size,
+            origin: from,
+            surface_c: vec![f32::NAN; cells],
+            share: vec![2.0; cells],
+            axial_m: vec![f32::NAN; cells],
+            cover: vec![Cover::Off; cells],
+            scale_px_m: figure.scale_px_m,
+            half_width_m: figure.size.half_width_m,
+            surface: figure.size.surface,
+            pixel_m2: 1.0 / (figure.scale_px_m * figure.scale_px_m * figure.stretch),
+        };
+        jacket.fill(map, view, correct);
+        jacket
+    }
+
+    fn fill(&mut self, map: &Array2<f32>, view: &View, correct: &Correct) {
+        let (low, high) = map.iter().filter(|t| t.is_finite()).fold((f32::MAX, f32::MIN), |(a, b), &t| (a.min(t), b.max(t)));
+        let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
+        let figure = &view.figure;
+        let outline = view.by_hand_px.as_deref();
+        for row in 0..self.size.1 {
+            for column in 0..self.size.0 {
+                let (u, v) = (self.origin.0 + column, self.origin.1 + row);
+                let (axial, across) = figure.local(u as f64, v as f64);
+                let share = across / figure.size.half_width_m;
+                let on = figure.covers(axial, across)
+                    && outline.is_none_or(|polygon| {
+                        let [x, y] = view.orientation.to_image(u as f64, v as f64);
+                        inside(polygon, x, y)
+                    });
+                if !on {
+                    continue;
+                }
+                let at = row * self.size.0 + column;
+                let cosine = match self.surface {
+                    Surface::Round => (1.0 - share * share).max(0.0).sqrt() as f32,
+                    Surface::Plane => 1.0,
+                };
+                self.share[at] = share as f32;
+                self.axial_m[at] = axial as f32;
+                let value = map[[v, u]];
+                self.surface_c[at] = table.surface_c(value, cosine.max(0.3));
+                self.cover[at] = if axial < 0.0 || axial > figure.size.length_m {
+                    Cover::Head
+                } else if cosine < STEEPEST_COSINE {
+                    Cover::Steep
+                } else if self.surface_c[at].is_finite() {
+                    Cover::Usable
+                } else {
+                    Cover::Blank
+                };
+            }
+        }
+    }
+
+    /// Index of the pixel at a column and row of the part.
+    #[must_use]
+    pub fn index(&self, column: usize, row: usize) -> usize {
+        row * self.size.0 + column
+    }
+
+    /// What the pixel nearest to an oriented place is good for; None outside the part.
+    #[must_use]
+    pub fn cover_at(&self, u: f64, v: f64) -> Option<Cover> {
+        let column = u.round() - self.origin.0 as f64;
+        let row = v.round() - self.origin.1 as f64;
+        if column < 0.0 || row < 0.0 || column >= self.size.0 as f64 || row >= self.size.1 as f64 {
+            return None;
+        }
+        self.cover.get(self.index(column as usize, row as usize)).copied()
+    }
+
+    /// Cosine of the viewing angle at an index.
+    #[must_use]
+    pub fn cosine(&self, at: usize) -> f32 {
+        match self.surface {
+            Surface::Round => (1.0 - self.share[at] * self.share[at]).max(0.0).sqrt(),
+            Surface::Plane => 1.0,
+        }
+    }
+
+    /// Area in m² of the jacket behind a pixel: `a = a₀ / cos θ`.
+    #[must_use]
+    pub fn area_m2(&self, at: usize) -> f64 {
+        self.pixel_m2 / f64::from(self.cosine(at).max(0.2))
+    }
+
+    /// Jacket area in m² under the pixels of a cover.
+    #[must_use]
+    pub fn covered_m2(&self, wanted: impl Fn(Cover) -> bool) -> f64 {
+        (0..self.cover.len()).filter(|&at| wanted(self.cover[at])).map(|at| self.area_m2(at)).sum()
+    }
+}
+
+/// First and one-past-last oriented pixel of the figure in the picture.
+fn bounds(figure: &Figure, columns: usize, rows: usize) -> ((usize, usize), (usize, usize)) {
+    let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
+    for point in figure.outline(4.0) {
+        low = (low.0.min(point.u), low.1.min(point.v));
+        high = (high.0.max(point.u), high.1.max(point.v));
+    }
+    let first = |x: f64, n: usize| (x - 3.0).floor().clamp(0.0, n as f64) as usize;
+    let last = |x: f64, n: usize| (x + 4.0).ceil().clamp(0.0, n as f64) as usize;
+    ((first(low.0, columns), first(low.1, rows)), (last(high.0, columns), last(high.1, rows)))
+}
+
+/// Whether a point lies in a polygon (even-odd rule).
+#[must_use]
+pub fn inside(polygon: &[[f64; 2]], x: f64, y: f64) -> bool {
+    let mut within = false;
+    let mut previous = match polygon.last() {
+        Some(last) => last,
+        None => return false,
+    };
+    for point in polygon {
+        if (point[1] > y) != (previous[1] > y) {
+            let crossing = point[0] + (y - point[1]) / (previous[1] - point[1]) * (previous[0] - point[0]);
+            if x < crossing {
+                within = !within;
+            }
+        }
+        previous = point;
+    }
+    within
+}

@@ -1,0 +1,66 @@
+//! The outline of a region in image pixels, for pictures and records.
+
+use image::{GrayImage, Luma};
+use imageproc::contours::{BorderType, find_contours};
+
+use super::jacket::Jacket;
+use crate::locate::orientation::Orientation;
+
+/// Centroid, box and outline in image pixels.
+pub(super) struct Shape {
+    pub(super) centroid_px: [f64; 2],
+    pub(super) box_px: [f64; 4],
+    pub(super) outline_px: Vec<[f64; 2]>,
+}
+
+/// Traces the outer border of the pixels (of several parts, the longest).
+pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation) -> Shape {
+    let columns = jacket.size.0;
+    let place = |at: usize| ((at % columns) as u32, (at / columns) as u32);
+    let (mut low, mut high) = ((u32::MAX, u32::MAX), (0, 0));
+    for &at in pixels {
+        let (column, row) = place(at);
+        low = (low.0.min(column), low.1.min(row));
+        high = (high.0.max(column), high.1.max(row));
+    }
+    let mut mask = GrayImage::new(high.0 - low.0 + 3, high.1 - low.1 + 3);
+    let (mut sum_x, mut sum_y) = (0.0, 0.0);
+    let mut corners = ([f64::MAX; 2], [f64::MIN; 2]);
+    for &at in pixels {
+        let (column, row) = place(at);
+        mask.put_pixel(column - low.0 + 1, row - low.1 + 1, Luma([255]));
+        let [x, y] = image_px(jacket, orientation, f64::from(column), f64::from(row));
+        sum_x += x;
+        sum_y += y;
+        corners = ([corners.0[0].min(x), corners.0[1].min(y)], [corners.1[0].max(x), corners.1[1].max(y)]);
+    }
+    let outline_px = find_contours::<u32>(&mask)
+        .into_iter()
+        .filter(|contour| contour.border_type == BorderType::Outer)
+        .max_by_key(|contour| contour.points.len())
+        .map(|contour| {
+            let points = contour.points.iter();
+            points
+                .map(|p| {
+                    let (column, row) = (f64::from(p.x + low.0) - 1.0, f64::from(p.y + low.1) - 1.0);
+                    image_px(jacket, orientation, column, row)
+                })
+                .collect()
+        })
+        .unwrap_or_default();
+    let count = pixels.len() as f64;
+    Shape {
+        centroid_px: [sum_x / count, sum_y / count],
+        box_px: [
+            corners.0[0] - 0.5,
+            corners.0[1] - 0.5,
+            corners.1[0] - corners.0[0] + 1.0,
+            corners.1[1] - corners.0[1] + 1.0,
+        ],
+        outline_px,
+    }
+}
+
+fn image_px(jacket: &Jacket, orientation: &Orientation, column: f64, row: f64) -> [f64; 2] {
+    orientation.to_image(column + jacket.origin.0 as f64, row + jacket.origin.1 as f64)
+}

@@ -1,0 +1,393 @@
+//! One frame's whole way: read → calibrate → locate → detect → assess. The file to read first.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use ndarray::Array2;
+use sha2::{Digest, Sha256};
+
+use crate::assess::usability::{self, Usability, Verdict};
+use crate::assess::{self, Assessment, Circumstances, Finding};
+use crate::calibrate::{self, Correct, Reading, SurfaceMap};
+use crate::detect::coverage::{Coverage, Facing};
+use crate::detect::jacket::Cover;
+use crate::detect::{self, Detection, Look};
+use crate::locate::{self, AxialFooting, View};
+use crate::radiation::fresnel::AngularLaw;
+use crate::radiation::measurement::Scene;
+use crate::radiation::planck::BandRadiance;
+use crate::rank::join::Seen;
+use crate::rank::place::{self, Place};
+use crate::read;
+use crate::register::{Asset, Correction, FrameRow, Register, Setting, Source};
+use crate::settings::Settings;
+
+/// What one frame gave.
+#[derive(Debug)]
+pub struct Inspection {
+    /// What the record says of the frame.
+    pub report: FrameReport,
+    /// Zones with their place on the asset.
+    pub seen: Vec<Seen>,
+    /// What the frame shows of the asset.
+    pub coverage: Option<Coverage>,
+    /// What is drawn, where the frame could be read.
+    pub picture: Option<Picture>,
+}
+
+/// The material of an annotated picture.
+#[derive(Debug)]
+pub struct Picture {
+    /// Apparent temperature in °C, image orientation.
+    pub map_c: Array2<f32>,
+    /// Places on the asset that were not usefully seen, image orientation.
+    pub unseen: Array2<bool>,
+}
+
+/// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
+#[derive(Debug, Clone)]
+pub struct FrameReport {
+    /// Index of the frame in the register.
+    pub frame: usize,
+    /// SHA-256 of the file's bytes, hexadecimal; None where it could not be read.
+    pub sha256: Option<String>,
+    /// Columns and rows.
+    pub size_px: Option<(usize, usize)>,
+    /// How far the frame can be used.
+    pub usability: Usability,
+    /// Why not fully.
+    pub reasons: Vec<String>,
+    /// What was assumed because nobody stated it.
+    pub assumed: Vec<String>,
+    /// Time of capture: stated, or the file's own.
+    pub captured_at: Option<String>,
+    /// The asset's outline in image pixels.
+    pub outline_px: Vec<[f64; 2]>,
+    /// Pixels a metre.
+    pub scale_px_m: Option<f64>,
+    /// Share of the outline that an edge supports.
+    pub outline_support: Option<f64>,
+    /// Noise of one reading in K.
+    pub noise_k: Option<f64>,
+    /// What the frame showed of the asset.
+    pub seen: Option<SeenJacket>,
+    /// Sound jacket expected of dry insulation in °C, and its 95 % half-width in K.
+    pub expected_sound: Option<(f64, f64)>,
+    /// Dew or frost point in °C.
+    pub dew_point_c: Option<f64>,
+}
+
+/// What a frame showed of its asset.
+#[derive(Debug, Clone, Copy)]
+pub struct SeenJacket {
+    /// Sound jacket as read, °C.
+    pub sound_c: f64,
+    /// Its spread in K.
+    pub spread_k: f64,
+    /// Smallest zone that would have been called, side in m.
+    pub smallest_zone_m: f64,
+    /// Least contrast that would have been called in K.
+    pub least_contrast_k: f64,
+    /// Jacket in view at less than 60°, m².
+    pub viewed_m2: f64,
+    /// Jacket usefully seen, m².
+    pub usable_m2: f64,
+}
+
+/// A frame and all that the sheets say of it.
+pub struct Task<'a> {
+    /// The register.
+    pub register: &'a Register,
+    /// Index of the frame.
+    pub index: usize,
+    /// The survey folder.
+    pub folder: &'a Path,
+    /// Thresholds.
+    pub settings: &'a Settings,
+    /// The camera's band.
+    pub band: &'a Arc<BandRadiance>,
+}
+
+impl Task<'_> {
+    fn row(&self) -> &FrameRow {
+        &self.register.frames[self.index]
+    }
+
+    fn asset(&self) -> &Asset {
+        &self.register.assets[self.row().asset]
+    }
+}
+
+/// Inspects one frame. A frame that cannot be used is an inspection with its reason, never an error.
+#[must_use]
+pub fn inspect(task: &Task) -> Inspection {
+    let mut report = FrameReport::new(task);
+    let bytes = match read::read_bytes(&task.folder.join(&task.row().file), &task.settings.limits) {
+        Ok(bytes) => bytes,
+        Err(problem) => return report.refused(problem.to_string()),
+    };
+    report.sha256 = Some(hex(&Sha256::digest(&bytes)));
+    let raw = match read::decode(&bytes, &task.settings.limits) {
+        Ok(raw) => raw,
+        Err(problem) => return report.refused(problem.to_string()),
+    };
+    drop(bytes);
+    report.take_file(&raw);
+    match calibrate::calibrate(&raw, &task.reading()) {
+        Ok(map) => task.judge(map, report),
+        Err(problem) => report.refused(problem.to_string()),
+    }
+}
+
+impl Task<'_> {
+    fn reading(&self) -> Reading<'_> {
+        let row = self.row();
+        Reading { scale: &row.scale, no_data: row.no_data, correction: &row.correction, band: self.band }
+    }
+
+    /// How apparent temperatures become the jacket's.
+    fn correct(&self) -> Correct<'_> {
+        let (row, asset) = (self.row(), self.asset());
+        let conditions = &row.conditions;
+        let as_is = matches!(row.correction, Correction::Corrected { emissivity: None, .. })
+            || matches!(row.correction, Correction::Corrected { reflected_c: None, .. });
+        let law = if asset.jacket.is_bare_metal() { AngularLaw::BareMetal } else { AngularLaw::Coating };
+        let scene = Scene {
+            emissivity: asset.emissivity.value,
+            reflected_c: conditions.reflected_c.unwrap_or(conditions.air_c),
+            transmittance: conditions.transmittance.unwrap_or(1.0),
+            path_air_c: conditions.air_c,
+        };
+        Correct { band: self.band, scene: (!as_is).then_some(scene), law }
+    }
+
+    fn judge(&self, map: SurfaceMap, mut report: FrameReport) -> Inspection {
+        let (row, asset, settings) = (self.row(), self.asset(), self.settings);
+        let mut verdict = usability::of_conditions(asset, &row.conditions, &settings.usability);
+        of_map(&map, settings, &mut verdict);
+        report.noise_k = Some(map.noise_k);
+        let view = match locate::locate(&map.apparent_c, map.noise_k, (&asset.shape, &row.view), &settings.locate) {
+            Ok(view) => view,
+            Err(problem) => {
+                verdict.note(Usability::Unusable, problem.to_string());
+                return report.settled(&verdict).with_picture(map, None);
+            }
+        };
+        report.take_view(&view, &mut verdict);
+        let turned = view.orientation.turn(&map.apparent_c);
+        let correct = self.correct();
+        let look = Look { map: &turned, noise_k: map.noise_k, view: &view, correct: &correct };
+        let detection = match detect::detect(&look, &settings.detect) {
+            Ok(detection) => detection,
+            Err(problem) => {
+                verdict.note(Usability::Unusable, problem.to_string());
+                return report.settled(&verdict).with_picture(map, None);
+            }
+        };
+        report.take_detection(&detection, settings, &mut verdict);
+        let about = self.circumstances(&correct);
+        let assessment = match assess::assess(&detection, &about, &settings.assess) {
+            Ok(assessment) => assessment,
+            Err(problem) => {
+                verdict.note(Usability::Unusable, problem.to_string());
+                return report.settled(&verdict).with_picture(map, Some((&view, &detection)));
+            }
+        };
+        report.take_assessment(&assessment);
+        let usable = verdict.usability() != Usability::Unusable;
+        let mut inspection = report.settled(&verdict);
+        if usable {
+            inspection.seen = self.seen(assessment.findings, &view);
+            inspection.coverage = Some(self.coverage(&detection, &view));
+        }
+        drop(turned);
+        inspection.with_picture(map, Some((&view, &detection)))
+    }
+
+    fn circumstances<'a>(&'a self, correct: &'a Correct<'a>) -> Circumstances<'a> {
+        let row = self.row();
+        let camera = row.camera.as_ref().and_then(|name| self.register.cameras.get(name));
+        Circumstances {
+            asset: self.asset(),
+            conditions: &row.conditions,
+            half_widths: &self.register.uncertainty,
+            camera_accuracy_k: camera
+                .and_then(|c| c.accuracy_k)
+                .unwrap_or(self.register.uncertainty.camera_accuracy_k),
+            barometer_kpa: self.register.site.barometer_kpa.value,
+            correct,
+        }
+    }
+
+    fn seen(&self, findings: Vec<Finding>, view: &View) -> Vec<Seen> {
+        let (row, asset) = (self.row(), self.asset());
+        findings
+            .into_iter()
+            .map(|finding| Seen {
+                frame: self.index,
+                place: Place::of(&finding.zone, &asset.shape, &row.view),
+                finding,
+                scale_px_m: view.figure.scale_px_m,
+            })
+            .collect()
+    }
+
+    fn coverage(&self, detection: &Detection, view: &View) -> Coverage {
+        let (row, asset) = (self.row(), self.asset());
+        let facing =
+            place::facing(&asset.shape, &row.view).unwrap_or(Facing { facing_deg: 0.0, sense: 1.0 });
+        let mut coverage = Coverage::nothing(&asset.shape);
+        coverage.add(&detection.jacket, &view.figure, facing);
+        coverage
+    }
+}
+
+/// What the map itself says of the frame's use.
+fn of_map(map: &SurfaceMap, settings: &Settings, verdict: &mut Verdict) {
+    if map.clipped_share > settings.usability.most_clipped_share {
+        verdict.note(
+            Usability::Unusable,
+            format!(
+                "{:.0} % of the readings stand at the end of the camera's range: set the range to the scene and image again",
+                100.0 * map.clipped_share
+            ),
+        );
+    }
+}
+
+impl FrameReport {
+    fn new(task: &Task) -> Self {
+        Self {
+            frame: task.index,
+            sha256: None,
+            size_px: None,
+            usability: Usability::Unusable,
+            reasons: Vec::new(),
+            assumed: assumed(task.register, task.row(), task.asset()),
+            captured_at: task.row().captured_at.clone(),
+            outline_px: Vec::new(),
+            scale_px_m: None,
+            outline_support: None,
+            noise_k: None,
+            seen: None,
+            expected_sound: None,
+            dew_point_c: None,
+        }
+    }
+
+    fn take_file(&mut self, raw: &read::RawFrame) {
+        self.size_px = Some((raw.columns(), raw.rows()));
+        self.assumed.extend(raw.warnings().iter().map(ToString::to_string));
+        if self.captured_at.is_none() {
+            self.captured_at = raw.captured_at().map(ToOwned::to_owned);
+        }
+    }
+
+    fn take_view(&mut self, view: &View, verdict: &mut Verdict) {
+        self.outline_px = view.outline_px();
+        self.scale_px_m = Some(view.figure.scale_px_m);
+        self.outline_support = Some(view.support);
+        if view.axial_footing == AxialFooting::FromPictureEdge {
+            verdict.note(
+                Usability::Limited,
+                "the asset runs beyond the picture and view_start_mm is not stated: metres are counted from the picture's datum-side edge; state view_start_mm".to_owned(),
+            );
+        }
+    }
+
+    fn take_detection(&mut self, detection: &Detection, settings: &Settings, verdict: &mut Verdict) {
+        self.seen = Some(SeenJacket {
+            sound_c: detection.sound_c,
+            spread_k: detection.spread_k,
+            smallest_zone_m: detection.smallest_zone_m,
+            least_contrast_k: detection.least_contrast_k,
+            viewed_m2: detection.viewed_m2,
+            usable_m2: detection.usable_m2,
+        });
+        let share = detection.usable_m2 / detection.viewed_m2.max(1e-9);
+        if share < settings.usability.full_cover_share {
+            verdict.note(
+                Usability::Limited,
+                format!("only {:.0} % of the jacket in view was usefully seen: image also from where less stands in front", 100.0 * share),
+            );
+        }
+    }
+
+    fn take_assessment(&mut self, assessment: &Assessment) {
+        let expected = &assessment.expected_sound;
+        self.expected_sound =
+            Some((expected.value, crate::assess::inputs::COVERAGE_95 * expected.standard_uncertainty));
+        self.dew_point_c = assessment.dew_point_c;
+    }
+
+    fn refused(mut self, reason: String) -> Inspection {
+        self.reasons.push(reason);
+        Inspection { report: self, seen: Vec::new(), coverage: None, picture: None }
+    }
+
+    fn settled(mut self, verdict: &Verdict) -> Inspection {
+        self.usability = verdict.usability();
+        self.reasons = verdict.reasons();
+        Inspection { report: self, seen: Vec::new(), coverage: None, picture: None }
+    }
+}
+
+impl Inspection {
+    fn with_picture(mut self, map: SurfaceMap, placed: Option<(&View, &Detection)>) -> Self {
+        let mut unseen = Array2::from_elem(map.apparent_c.dim(), false);
+        if let Some((view, detection)) = placed {
+            let jacket = &detection.jacket;
+            for row in 0..jacket.size.1 {
+                for column in 0..jacket.size.0 {
+                    if matches!(jacket.cover[jacket.index(column, row)], Cover::Usable | Cover::Off) {
+                        continue;
+                    }
+                    let [x, y] = view
+                        .orientation
+                        .to_image((column + jacket.origin.0) as f64, (row + jacket.origin.1) as f64);
+                    if let Some(cell) = unseen.get_mut([y as usize, x as usize]) {
+                        *cell = true;
+                    }
+                }
+            }
+        }
+        self.picture = Some(Picture { map_c: map.apparent_c, unseen });
+        self
+    }
+}
+
+/// What is assumed because the sheets do not say it, each a clause.
+fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
+    let conditions = &row.conditions;
+    let mut list = Vec::new();
+    if conditions.relative_humidity_pct.is_none() {
+        list.push("relative humidity not stated: no dew point, and latent heat left out (wet would look drier)".to_owned());
+    }
+    if conditions.wind_m_s.is_none() {
+        let calm = if asset.setting == Setting::Indoor { "0.1 m/s indoors" } else { "1 m/s outdoors" };
+        list.push(format!("wind not stated: {calm} assumed, with a wide uncertainty"));
+    }
+    if conditions.reflected_c.is_none() {
+        list.push("reflected temperature not stated: taken as the air's, ±3 K".to_owned());
+    }
+    if conditions.distance_m.is_none() && conditions.transmittance.is_none() {
+        list.push("distance not stated: transmittance of the air path taken as 1".to_owned());
+    }
+    if asset.emissivity.source == Source::Assumed {
+        list.push(format!("emissivity not stated: {:.2} of {} taken", asset.emissivity.value, asset.jacket.key()));
+    }
+    if asset.stated_conductivity_w_mk.is_none() {
+        list.push(format!("conductivity not stated: tabulated value of dry {} taken", asset.insulation.key()));
+    }
+    if matches!(row.correction, Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }) {
+        list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());
+    }
+    if register.site.barometer_kpa.source == Source::Assumed {
+        list.push("barometer not stated: sea level taken".to_owned());
+    }
+    list
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}

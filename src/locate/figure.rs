@@ -1,0 +1,242 @@
+//! The known figure of an asset in the picture: a cylinder with dished ends, or a rectangle.
+//!
+//! Side view of a cylinder of radius R whose axis lies in the picture plane (orthographic view, the usual thermographer's
+//! "square on" position):
+//!
+//! ```text
+//! axial a (m from the datum tangent line), across q (m from the axis)
+//! u = u₀ + s·[(a − a₀)·cos θ − w·q·sin θ]      v = v₀ + s·[(a − a₀)·sin θ + w·q·cos θ]
+//! ```
+//!
+//! with (u₀, v₀) the anchor on the axis, a₀ its axial place, θ the tilt, s the scale in pixels a metre and w the stretch of
+//! the width (1 from far away).
+
+use crate::register::Shape;
+
+/// Size of the registered figure in m.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Size {
+    /// Tangent line to tangent line (cylinder) or width (wall).
+    pub length_m: f64,
+    /// Half the diameter (cylinder) or half the height (wall).
+    pub half_width_m: f64,
+    /// Whether the surface is round or plane.
+    pub surface: Surface,
+}
+
+/// Whether the surface is round or plane.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Surface {
+    /// A cylinder with heads at its ends.
+    Round,
+    /// A plane wall.
+    Plane,
+}
+
+impl From<&Shape> for Size {
+    fn from(shape: &Shape) -> Self {
+        match *shape {
+            Shape::HorizontalCylinder { diameter_m, length_m } | Shape::VerticalCylinder { diameter_m, length_m } => {
+                Self { length_m, half_width_m: diameter_m / 2.0, surface: Surface::Round }
+            }
+            Shape::Flat { width_m, height_m } => {
+                Self { length_m: width_m, half_width_m: height_m / 2.0, surface: Surface::Plane }
+            }
+        }
+    }
+}
+
+/// The figure at a place, scale and tilt, in oriented coordinates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Figure {
+    /// The registered size.
+    pub size: Size,
+    /// Depth of the heads beyond the tangent lines in m (0: flat ends).
+    pub head_depth_m: f64,
+    /// Width seen over registered width: a near camera sees the silhouette of a cylinder wider by 1/√(1 − (R/d)²).
+    pub stretch: f64,
+    /// Anchor on the axis, along, in px.
+    pub anchor_u: f64,
+    /// Anchor on the axis, across, in px.
+    pub anchor_v: f64,
+    /// Axial place of the anchor in m.
+    pub anchor_axial_m: f64,
+    /// Tilt of the axis in rad, positive where the far end lies at larger v.
+    pub tilt_rad: f64,
+    /// Scale in px/m.
+    pub scale_px_m: f64,
+}
+
+/// Which part of the outline a point belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// The long edge at negative q.
+    NearSide,
+    /// The long edge at positive q.
+    FarSide,
+    /// The end at the datum.
+    DatumEnd,
+    /// The end away from the datum.
+    OtherEnd,
+}
+
+/// A point of the outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OutlinePoint {
+    /// Along, px.
+    pub u: f64,
+    /// Across, px.
+    pub v: f64,
+    /// Outward normal, along.
+    pub normal_u: f64,
+    /// Outward normal, across.
+    pub normal_v: f64,
+    /// Axial place in m.
+    pub axial_m: f64,
+    /// Distance from the axis in m.
+    pub across_m: f64,
+    /// How far the point moves outward (px) when the heads grow deeper by 1 m.
+    pub head_lever: f64,
+    /// Part of the outline.
+    pub part: Part,
+}
+
+impl Figure {
+    /// (axial m, across m) of an oriented pixel.
+    #[must_use]
+    pub fn local(&self, u: f64, v: f64) -> (f64, f64) {
+        let (sin, cos) = self.tilt_rad.sin_cos();
+        let (du, dv) = (u - self.anchor_u, v - self.anchor_v);
+        let across_scale = self.scale_px_m * self.stretch;
+        ((du * cos + dv * sin) / self.scale_px_m + self.anchor_axial_m, (dv * cos - du * sin) / across_scale)
+    }
+
+    /// Oriented pixel (u, v) of a place on the figure.
+    #[must_use]
+    pub fn pixel(&self, axial_m: f64, across_m: f64) -> (f64, f64) {
+        let (sin, cos) = self.tilt_rad.sin_cos();
+        let (a, q) = ((axial_m - self.anchor_axial_m) * self.scale_px_m, across_m * self.scale_px_m * self.stretch);
+        (self.anchor_u + a * cos - q * sin, self.anchor_v + a * sin + q * cos)
+    }
+
+    /// Whether a place (axial m, across m) lies inside the outline.
+    #[must_use]
+    pub fn covers(&self, axial_m: f64, across_m: f64) -> bool {
+        let share = across_m / self.size.half_width_m;
+        if share.abs() > 1.0 {
+            return false;
+        }
+        // Head as half an ellipse: |a beyond| ≤ depth·√(1 − (q/R)²)
+        let reach = self.head_depth_m * (1.0 - share * share).sqrt();
+        axial_m >= -reach && axial_m <= self.size.length_m + reach
+    }
+
+    /// The whole outline as points about `step_px` apart, counter-clockwise from the datum end of the near side.
+    #[must_use]
+    pub fn outline(&self, step_px: f64) -> Vec<OutlinePoint> {
+        let half = self.size.half_width_m;
+        let length = self.size.length_m;
+        let along = (length * self.scale_px_m / step_px).ceil().clamp(2.0, 20_000.0) as usize;
+        let arc_px = std::f64::consts::PI * half.max(self.head_depth_m) * self.scale_px_m;
+        let around = (arc_px / step_px).ceil().clamp(8.0, 5_000.0) as usize;
+        let mut points = Vec::with_capacity(2 * (along + around));
+        for i in 0..along {
+            let axial = length * (i as f64 + 0.5) / along as f64;
+            points.push(self.side_point(axial, Part::NearSide));
+        }
+        for i in 0..around {
+            points.push(self.end_point(((i as f64 + 0.5) / around as f64 - 0.5) * std::f64::consts::PI, Part::OtherEnd));
+        }
+        for i in 0..along {
+            let axial = length * (1.0 - (i as f64 + 0.5) / along as f64);
+            points.push(self.side_point(axial, Part::FarSide));
+        }
+        for i in 0..around {
+            points.push(self.end_point((0.5 - (i as f64 + 0.5) / around as f64) * std::f64::consts::PI, Part::DatumEnd));
+        }
+        points
+    }
+
+    fn side_point(&self, axial_m: f64, part: Part) -> OutlinePoint {
+        let sign = if part == Part::NearSide { -1.0 } else { 1.0 };
+        self.point(axial_m, sign * self.size.half_width_m, (0.0, sign), (0.0, part))
+    }
+
+    /// Point of an end at parameter `t` (−π/2 near side … π/2 far side): a = depth·cos t, q = R·sin t.
+    fn end_point(&self, t: f64, part: Part) -> OutlinePoint {
+        let (half, depth) = (self.size.half_width_m, self.head_depth_m);
+        let (edge, sign) = if part == Part::OtherEnd { (self.size.length_m, 1.0) } else { (0.0, -1.0) };
+        // A flat end is walked at equal steps of q, a round one at equal steps of t.
+        let (across, normal) = if depth > 0.02 * half {
+            let (nu, nv) = (sign * t.cos() / depth, t.sin() / (half * self.stretch));
+            let norm = nu.hypot(nv);
+            (half * t.sin(), (nu / norm, nv / norm))
+        } else {
+            (half * t / std::f64::consts::FRAC_PI_2, (sign, 0.0))
+        };
+        let lever = sign * normal.0 * t.cos() * self.scale_px_m;
+        self.point(edge + sign * depth * t.cos(), across, normal, (lever, part))
+    }
+
+    fn point(&self, axial_m: f64, across_m: f64, normal: (f64, f64), (head_lever, part): (f64, Part)) -> OutlinePoint {
+        let (u, v) = self.pixel(axial_m, across_m);
+        let (sin, cos) = self.tilt_rad.sin_cos();
+        OutlinePoint {
+            u,
+            v,
+            normal_u: normal.0 * cos - normal.1 * sin,
+            normal_v: normal.0 * sin + normal.1 * cos,
+            axial_m,
+            across_m,
+            head_lever,
+            part,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn figure() -> Figure {
+        Figure {
+            size: Size { length_m: 3.0, half_width_m: 0.6, surface: Surface::Round },
+            head_depth_m: 0.3,
+            stretch: 1.02,
+            anchor_u: 100.0,
+            anchor_v: 80.0,
+            anchor_axial_m: 1.5,
+            tilt_rad: 0.05,
+            scale_px_m: 40.0,
+        }
+    }
+
+    #[test]
+    fn pixel_and_local_are_inverse() {
+        let (u, v) = figure().pixel(0.7, -0.4);
+        let (axial, across) = figure().local(u, v);
+        assert!((axial - 0.7).abs() < 1e-12 && (across + 0.4).abs() < 1e-12);
+    }
+
+    #[test]
+    fn outline_points_lie_on_the_edge_with_outward_unit_normals() {
+        let figure = figure();
+        for point in figure.outline(3.0) {
+            assert!((point.normal_u.hypot(point.normal_v) - 1.0).abs() < 1e-12);
+            let inside = figure.local(point.u - 0.5 * point.normal_u, point.v - 0.5 * point.normal_v);
+            let outside = figure.local(point.u + 0.5 * point.normal_u, point.v + 0.5 * point.normal_v);
+            assert!(figure.covers(inside.0, inside.1), "{point:?}");
+            assert!(!figure.covers(outside.0, outside.1), "{point:?}");
+        }
+    }
+
+    #[test]
+    fn deeper_heads_move_the_ends_outward_by_their_lever() {
+        let mut deeper = figure();
+        deeper.head_depth_m += 1e-6;
+        for (before, after) in figure().outline(3.0).iter().zip(deeper.outline(3.0)) {
+            let moved = (after.u - before.u) * before.normal_u + (after.v - before.v) * before.normal_v;
+            assert!((moved / 1e-6 - before.head_lever).abs() < 1e-3, "{before:?} {moved}");
+        }
+    }
+}

@@ -1,0 +1,112 @@
+//! Which way the asset's axis runs in the image, so that every later step works with one case.
+//!
+//! Oriented coordinates: `u` grows from the datum end along the axis, `v` across it; pixel centres stand at whole numbers.
+
+use std::borrow::Cow;
+
+use ndarray::{Array2, Axis};
+
+use crate::register::{Shape, Side};
+
+/// The turn between image coordinates (x right, y down) and oriented coordinates (u along the axis, v across).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Orientation {
+    side: Side,
+    width: usize,
+    height: usize,
+}
+
+impl Orientation {
+    /// The orientation of an asset whose datum end lies at `side` (or at the shape's usual side) of an image of that size.
+    #[must_use]
+    pub fn new(shape: &Shape, side: Option<Side>, width: usize, height: usize) -> Self {
+        let usual = match shape {
+            Shape::VerticalCylinder { .. } => Side::Bottom,
+            Shape::HorizontalCylinder { .. } | Shape::Flat { .. } => Side::Left,
+        };
+        Self { side: side.unwrap_or(usual), width, height }
+    }
+
+    /// Pixels along the axis and across it.
+    #[must_use]
+    pub fn size(&self) -> (usize, usize) {
+        match self.side {
+            Side::Left | Side::Right => (self.width, self.height),
+            Side::Bottom | Side::Top => (self.height, self.width),
+        }
+    }
+
+    /// Image point (x, y) of an oriented point.
+    #[must_use]
+    pub fn to_image(&self, u: f64, v: f64) -> [f64; 2] {
+        let (last_x, last_y) = (self.width as f64 - 1.0, self.height as f64 - 1.0);
+        match self.side {
+            Side::Left => [u, v],
+            Side::Right => [last_x - u, v],
+            Side::Bottom => [v, last_y - u],
+            Side::Top => [v, u],
+        }
+    }
+
+    /// Oriented point (u, v) of an image point: the inverse of [`Orientation::to_image`].
+    #[must_use]
+    pub fn from_image(&self, x: f64, y: f64) -> (f64, f64) {
+        let (last_x, last_y) = (self.width as f64 - 1.0, self.height as f64 - 1.0);
+        match self.side {
+            Side::Left => (x, y),
+            Side::Right => (last_x - x, y),
+            Side::Bottom => (last_y - y, x),
+            Side::Top => (y, x),
+        }
+    }
+
+    /// The map turned so that rows run across the axis and columns along it; borrowed where nothing is to turn.
+    #[must_use]
+    pub fn turn<'a>(&self, map: &'a Array2<f32>) -> Cow<'a, Array2<f32>> {
+        let turned = match self.side {
+            Side::Left => return Cow::Borrowed(map),
+            Side::Right => {
+                let mut view = map.view();
+                view.invert_axis(Axis(1));
+                view.as_standard_layout().into_owned()
+            }
+            Side::Bottom => {
+                let mut view = map.view();
+                view.invert_axis(Axis(0));
+                view.reversed_axes().as_standard_layout().into_owned()
+            }
+            Side::Top => map.view().reversed_axes().as_standard_layout().into_owned(),
+        };
+        Cow::Owned(turned)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WALL: Shape = Shape::Flat { width_m: 2.0, height_m: 1.0 };
+
+    #[test]
+    fn turning_agrees_with_the_coordinates_on_every_side() {
+        let map = Array2::from_shape_fn((3, 5), |(y, x)| (10 * y + x) as f32);
+        for side in [Side::Left, Side::Right, Side::Bottom, Side::Top] {
+            let orientation = Orientation::new(&WALL, Some(side), 5, 3);
+            let turned = orientation.turn(&map);
+            assert_eq!(turned.dim(), (orientation.size().1, orientation.size().0));
+            for ((v, u), &value) in turned.indexed_iter() {
+                let [x, y] = orientation.to_image(u as f64, v as f64);
+                assert_eq!(value, map[[y as usize, x as usize]], "{side:?} {u} {v}");
+                assert_eq!(orientation.from_image(x, y), (u as f64, v as f64));
+            }
+        }
+    }
+
+    #[test]
+    fn a_vertical_vessel_has_its_datum_at_the_bottom() {
+        let shape = Shape::VerticalCylinder { diameter_m: 1.0, length_m: 3.0 };
+        let orientation = Orientation::new(&shape, None, 320, 240);
+        assert_eq!(orientation.size(), (240, 320));
+        assert_eq!(orientation.to_image(0.0, 0.0), [0.0, 239.0]);
+    }
+}

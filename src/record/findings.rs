@@ -1,0 +1,352 @@
+//! `findings.json`, schema `coldjacket.findings/1`: SI units, names fixed by the project's contract.
+
+use serde::Serialize;
+
+use crate::assess::budget::Part;
+use crate::assess::cause::{Action, Cause};
+use crate::assess::usability::Usability;
+use crate::assess::Extent;
+use crate::batch::Survey;
+use crate::detect::Departure;
+use crate::detect::coverage::Coverage;
+use crate::inspect::FrameReport;
+use crate::rank::priority::Parts;
+use crate::rank::{Ranked, Sighting};
+use crate::register::Register;
+use crate::settings::Settings;
+
+/// The cautions that every record carries.
+pub const CAUTIONS: [&str; 4] = [
+    "Thermography screens, it does not prove: confirm moisture by probe or opening, and wall loss by ultrasonic thickness gauging by qualified people.",
+    "Never strip, cut, drill or hammer at insulation on a line or vessel in service without the owner's permit and mechanical-integrity review: the wall may be thin and ammonia is toxic.",
+    "Local codes and the responsible engineer's judgement rule.",
+    "Inspection ports that were opened are sealed again.",
+];
+
+/// The document.
+#[derive(Debug, Serialize)]
+pub struct Document<'a> {
+    schema: &'static str,
+    made_by: MadeBy,
+    survey: Head<'a>,
+    cautions: [&'static str; 4],
+    warnings: &'a [String],
+    frames: Vec<Frame<'a>>,
+    zones: Vec<Zone<'a>>,
+    set_aside: Vec<Zone<'a>>,
+    assets: Vec<Asset<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct MadeBy {
+    program: &'static str,
+    version: &'static str,
+    settings: Thresholds,
+}
+
+#[derive(Debug, Serialize)]
+struct Thresholds {
+    max_file_bytes: u64,
+    max_pixels: u64,
+    locate: crate::locate::Settings,
+    detect: crate::detect::Settings,
+    usability: crate::assess::usability::Settings,
+    assess: crate::assess::Settings,
+    uncertainty: Uncertainty,
+}
+
+#[derive(Debug, Serialize)]
+struct Uncertainty {
+    air_temperature_k: f64,
+    reflected_temperature_k: f64,
+    emissivity: f64,
+    service_temperature_k: f64,
+    wind_pct: f64,
+    relative_humidity_pct: f64,
+    insulation_thickness_pct: f64,
+    camera_accuracy_k: f64,
+    conductivity_pct: f64,
+    barometer_kpa: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct Head<'a> {
+    title: &'a str,
+    plant: &'a str,
+    date: &'a str,
+    inspector: Option<&'a str>,
+}
+
+#[derive(Debug, Serialize)]
+struct Frame<'a> {
+    file: &'a str,
+    asset: &'a str,
+    sha256: Option<&'a str>,
+    width: Option<usize>,
+    height: Option<usize>,
+    captured_at: Option<&'a str>,
+    usability: Usability,
+    reasons: &'a [String],
+    assumed: &'a [String],
+    vessel_outline_px: Vec<[f64; 2]>,
+    outline_support: Option<f64>,
+    pixels_per_metre: Option<f64>,
+    smallest_zone_mm: Option<f64>,
+    least_contrast_k: Option<f64>,
+    noise_k: Option<f64>,
+    sound_spread_k: Option<f64>,
+    sound_surface_c: Option<f64>,
+    expected_sound_surface_c: Option<f64>,
+    expected_sound_uncertainty_k: Option<f64>,
+    dew_point_c: Option<f64>,
+    viewed_m2: Option<f64>,
+    usable_m2: Option<f64>,
+}
+
+#[derive(Debug, Serialize)]
+struct Zone<'a> {
+    id: &'a str,
+    asset: &'a str,
+    rank: Option<usize>,
+    departure: Departure,
+    extent: Extent,
+    axial_m: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    height_m: Option<f64>,
+    clock: Option<f64>,
+    bearing_deg: Option<f64>,
+    angle_deg: f64,
+    length_m: f64,
+    arc_m: f64,
+    area_m2: f64,
+    surface_c: f64,
+    extreme_c: f64,
+    sound_surface_c: f64,
+    contrast_k: f64,
+    peak_contrast_k: f64,
+    contrast_to_noise: f64,
+    uncertainty_k: f64,
+    conductivity_w_mk: f64,
+    conductivity_ratio: f64,
+    conductivity_ratio_interval: [f64; 2],
+    ratio_uncertainty_parts: &'a [Part],
+    moisture_volume_fraction: Option<f64>,
+    heat_gain_w: f64,
+    extra_heat_gain_w: f64,
+    extra_cost_per_year: Option<f64>,
+    below_dew_point: bool,
+    below_freezing: bool,
+    likely_cause: Cause,
+    because: &'a [String],
+    action: Action,
+    priority: f64,
+    priority_parts: Parts,
+    sightings: Vec<Seen<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct Seen<'a> {
+    file: &'a str,
+    centroid_px: [f64; 2],
+    box_px: [f64; 4],
+    outline_px: Vec<[f64; 2]>,
+    pixels: usize,
+}
+
+#[derive(Debug, Serialize)]
+struct Asset<'a> {
+    asset: &'a str,
+    total_m2: f64,
+    viewed_m2: f64,
+    usable_m2: f64,
+    zone_m2: f64,
+    extra_heat_gain_w: f64,
+    extra_cost_per_year: Option<f64>,
+    worst_priority: f64,
+    frames: usize,
+    frames_unusable: usize,
+}
+
+/// Digits kept after the point, so that the text does not claim what the method cannot know.
+fn round(value: f64, decimals: i32) -> f64 {
+    let scale = 10f64.powi(decimals);
+    let rounded = (value * scale).round() / scale;
+    // −0 reads as a misprint.
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
+fn points(outline: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    outline.iter().map(|p| [round(p[0], 1), round(p[1], 1)]).collect()
+}
+
+/// Hours of a year over a thousand: W → kWh a year.
+const KWH_PER_W_YEAR: f64 = 8.766;
+
+/// Cost a year of an extra heat gain, in the survey's currency: `Q·8766 h/1000 / COP · price`.
+#[must_use]
+pub fn cost_per_year(register: &Register, watts: f64) -> Option<f64> {
+    register.energy.as_ref().map(|energy| watts * KWH_PER_W_YEAR / energy.cop * energy.price_per_kwh)
+}
+
+impl<'a> Document<'a> {
+    /// The document of a survey.
+    #[must_use]
+    pub fn new(register: &'a Register, survey: &'a Survey, settings: &Settings) -> Self {
+        let zones = |aside: bool| {
+            let wanted = survey.zones.iter().filter(move |z| z.finding.cause.is_set_aside() == aside);
+            wanted.map(|z| zone(register, z)).collect()
+        };
+        Self {
+            schema: "coldjacket.findings/1",
+            made_by: MadeBy {
+                program: "coldjacket",
+                version: env!("CARGO_PKG_VERSION"),
+                settings: thresholds(register, settings),
+            },
+            survey: Head {
+                title: &register.survey.title,
+                plant: &register.survey.plant,
+                date: &register.survey.date,
+                inspector: register.survey.inspector.as_deref(),
+            },
+            cautions: CAUTIONS,
+            warnings: &register.warnings,
+            frames: survey.frames.iter().map(|report| frame(register, report)).collect(),
+            zones: zones(false),
+            set_aside: zones(true),
+            assets: (0..register.assets.len()).map(|index| asset(register, survey, index)).collect(),
+        }
+    }
+}
+
+fn thresholds(register: &Register, settings: &Settings) -> Thresholds {
+    let half = &register.uncertainty;
+    Thresholds {
+        max_file_bytes: settings.limits.max_file_bytes,
+        max_pixels: settings.limits.max_pixels,
+        locate: settings.locate,
+        detect: settings.detect,
+        usability: settings.usability,
+        assess: settings.assess,
+        uncertainty: Uncertainty {
+            air_temperature_k: half.air_temperature_k,
+            reflected_temperature_k: half.reflected_temperature_k,
+            emissivity: half.emissivity,
+            service_temperature_k: half.service_temperature_k,
+            wind_pct: half.wind_pct,
+            relative_humidity_pct: half.relative_humidity_pct,
+            insulation_thickness_pct: half.insulation_thickness_pct,
+            camera_accuracy_k: half.camera_accuracy_k,
+            conductivity_pct: half.conductivity_pct,
+            barometer_kpa: round(register.site.barometer_kpa.value, 3),
+        },
+    }
+}
+
+fn frame<'a>(register: &'a Register, report: &'a FrameReport) -> Frame<'a> {
+    let row = &register.frames[report.frame];
+    let seen = report.seen.as_ref();
+    Frame {
+        file: &row.file,
+        asset: &register.assets[row.asset].tag,
+        sha256: report.sha256.as_deref(),
+        width: report.size_px.map(|s| s.0),
+        height: report.size_px.map(|s| s.1),
+        captured_at: report.captured_at.as_deref(),
+        usability: report.usability,
+        reasons: &report.reasons,
+        assumed: &report.assumed,
+        vessel_outline_px: points(&report.outline_px),
+        outline_support: report.outline_support.map(|s| round(s, 2)),
+        pixels_per_metre: report.scale_px_m.map(|s| round(s, 2)),
+        smallest_zone_mm: seen.map(|s| round(1000.0 * s.smallest_zone_m, 0)),
+        least_contrast_k: seen.map(|s| round(s.least_contrast_k, 2)),
+        noise_k: report.noise_k.map(|n| round(n, 4)),
+        sound_spread_k: seen.map(|s| round(s.spread_k, 3)),
+        sound_surface_c: seen.map(|s| round(s.sound_c, 2)),
+        expected_sound_surface_c: report.expected_sound.map(|e| round(e.0, 2)),
+        expected_sound_uncertainty_k: report.expected_sound.map(|e| round(e.1, 2)),
+        dew_point_c: report.dew_point_c.map(|d| round(d, 2)),
+        viewed_m2: seen.map(|s| round(s.viewed_m2, 3)),
+        usable_m2: seen.map(|s| round(s.usable_m2, 3)),
+    }
+}
+
+fn zone<'a>(register: &'a Register, ranked: &'a Ranked) -> Zone<'a> {
+    let (finding, place) = (&ranked.finding, &ranked.place);
+    let seen = &finding.zone;
+    Zone {
+        id: &ranked.id,
+        asset: &register.assets[ranked.asset].tag,
+        rank: ranked.rank,
+        departure: seen.departure,
+        extent: finding.extent,
+        axial_m: round(place.axial_m, 3),
+        height_m: place.height_m.map(|h| round(h, 3)),
+        clock: place.clock_h.map(|h| round(h, 2)),
+        bearing_deg: place.bearing_deg.map(|d| round(d, 1)),
+        angle_deg: round(seen.angle_deg, 2),
+        length_m: round(seen.length_m, 3),
+        arc_m: round(seen.arc_m, 3),
+        area_m2: round(seen.area_m2, 4),
+        surface_c: round(seen.surface_c, 2),
+        extreme_c: round(seen.extreme_c, 2),
+        sound_surface_c: round(seen.sound_c, 2),
+        contrast_k: round(seen.contrast_k, 3),
+        peak_contrast_k: round(seen.peak_contrast_k, 3),
+        contrast_to_noise: round(seen.contrast_to_noise, 1),
+        uncertainty_k: round(finding.uncertainty_k, 3),
+        conductivity_w_mk: round(finding.conductivity_w_mk, 5),
+        conductivity_ratio: round(finding.ratio, 3),
+        conductivity_ratio_interval: finding.ratio_interval.map(|r| round(r, 3)),
+        ratio_uncertainty_parts: &finding.budget,
+        moisture_volume_fraction: finding.moisture.map(|m| round(m, 4)),
+        heat_gain_w: round(finding.heat_gain_w, 2),
+        extra_heat_gain_w: round(finding.extra_heat_gain_w, 2),
+        extra_cost_per_year: cost_per_year(register, finding.extra_heat_gain_w).map(|c| round(c, 2)),
+        below_dew_point: finding.below_dew_point,
+        below_freezing: finding.below_freezing,
+        likely_cause: finding.cause,
+        because: &finding.because,
+        action: finding.action,
+        priority: round(ranked.priority, 1),
+        priority_parts: ranked.parts.rounded(|part| round(part, 2)),
+        sightings: ranked.sightings.iter().map(|s| sighting(register, s)).collect(),
+    }
+}
+
+fn sighting<'a>(register: &'a Register, sighting: &Sighting) -> Seen<'a> {
+    Seen {
+        file: &register.frames[sighting.frame].file,
+        centroid_px: sighting.centroid_px.map(|c| round(c, 2)),
+        box_px: sighting.box_px.map(|c| round(c, 1)),
+        outline_px: points(&sighting.outline_px),
+        pixels: sighting.pixels,
+    }
+}
+
+fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a> {
+    let row = &register.assets[index];
+    let mine: Vec<&Ranked> = survey
+        .zones
+        .iter()
+        .filter(|z| z.asset == index && !z.finding.cause.is_set_aside())
+        .collect();
+    let extra_heat_gain_w: f64 = mine.iter().map(|z| z.finding.extra_heat_gain_w).sum();
+    let frames: Vec<&FrameReport> =
+        survey.frames.iter().filter(|r| register.frames[r.frame].asset == index).collect();
+    let nothing = Coverage::nothing(&row.shape);
+    let coverage = survey.coverage.get(index).and_then(Option::as_ref).unwrap_or(&nothing);
+    Asset {
+        asset: &row.tag,
+        total_m2: round(coverage.total_m2(), 3),
+        viewed_m2: round(coverage.viewed_m2(), 3),
+        usable_m2: round(coverage.usable_m2(), 3),
+        zone_m2: round(mine.iter().map(|z| z.finding.zone.area_m2).sum(), 4),
+        extra_heat_gain_w: round(extra_heat_gain_w, 2),
+        extra_cost_per_year: cost_per_year(register, extra_heat_gain_w).map(|c| round(c, 2)),
+        worst_priority: round(mine.iter().map(|z| z.priority).fold(0.0, f64::max), 1),
+        frames: frames.len(),
+        frames_unusable: frames.iter().filter(|r| r.usability == Usability::Unusable).count(),
+    }
+}

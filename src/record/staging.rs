@@ -1,0 +1,161 @@
+//! Output put in place at once: everything is written to a folder beside the wanted one, which then takes its name.
+
+use std::fs;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use tempfile::TempDir;
+
+/// Why output could not be written; found before any image is read where possible.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The output folder is the survey folder, or holds it.
+    #[error("{path}: is the survey folder or holds it (accepted: a folder of its own); hint: choose another --out")]
+    HoldsSurvey {
+        /// The path.
+        path: PathBuf,
+    },
+    /// Something that is not a folder stands there.
+    #[error("{path}: is not a folder (accepted: a new folder, or one of earlier results); hint: choose another --out")]
+    NotAFolder {
+        /// The path.
+        path: PathBuf,
+    },
+    /// A folder that holds other things.
+    #[error("{path}: holds files but no findings.json (accepted: a new or empty folder, or one of earlier results); hint: choose another --out")]
+    NotOurs {
+        /// The path.
+        path: PathBuf,
+    },
+    /// The system refused.
+    #[error("{path}: {action}: {source}; hint: check that the folder can be written and the disk is not full")]
+    System {
+        /// The path.
+        path: PathBuf,
+        /// What was being done.
+        action: &'static str,
+        /// What the system said.
+        source: io::Error,
+    },
+}
+
+/// Names that this program writes into a result folder, and so may replace there.
+const OURS: [&str; 3] = ["findings.json", "findings.csv", "annotated"];
+
+/// A result folder in the making.
+#[derive(Debug)]
+pub struct Staging {
+    target: PathBuf,
+    folder: TempDir,
+}
+
+impl Staging {
+    /// Begins a result folder that will stand at `target`; nothing there is touched yet.
+    ///
+    /// # Errors
+    /// [`Error`] where the target cannot be used.
+    pub fn begin(target: &Path, survey: &Path) -> Result<Self, Error> {
+        let system = |action, path: &Path| {
+            let path = path.to_path_buf();
+            move |source| Error::System { path, action, source }
+        };
+        let target = std::path::absolute(target).map_err(system("cannot tell where it is", target))?;
+        check(&target, survey)?;
+        let parent = target.parent().unwrap_or(&target);
+        fs::create_dir_all(parent).map_err(system("cannot make the folder", parent))?;
+        let folder = tempfile::Builder::new()
+            .prefix(".coldjacket-unfinished-")
+            .tempdir_in(parent)
+            .map_err(system("cannot make a folder beside it", &target))?;
+        Ok(Self { target, folder })
+    }
+
+    /// Writes one file, named by its path within the result folder.
+    ///
+    /// # Errors
+    /// [`Error::System`].
+    pub fn write(&self, name: &Path, bytes: &[u8]) -> Result<(), Error> {
+        let path = self.folder.path().join(name);
+        let shown = self.target.join(name);
+        let wrong = |source| Error::System { path: shown.clone(), action: "cannot write", source };
+        if let Some(parent) = path.parent() {
+            fs::create_dir_all(parent).map_err(wrong)?;
+        }
+        fs::write(&path, bytes).map_err(wrong)
+    }
+
+    /// Puts the finished folder in place; an earlier result there is replaced, other files in it are kept.
+    ///
+    /// # Errors
+    /// [`Error::System`]; the earlier result then stands as it was.
+    pub fn finish(self) -> Result<(), Error> {
+        let target = self.target.clone();
+        let wrong = |action| {
+            let path = target.clone();
+            move |source| Error::System { path, action, source }
+        };
+        set_readable(self.folder.path());
+        if !self.target.exists() {
+            let made = self.folder.keep();
+            return fs::rename(made, &self.target).map_err(wrong("cannot put the results in place"));
+        }
+        let aside = self.folder.path().with_extension("former");
+        let made = self.folder.keep();
+        fs::rename(&self.target, &aside).map_err(wrong("cannot put the former results aside"))?;
+        if let Err(source) = fs::rename(&made, &self.target) {
+            // Back to what was: the former result must not be lost for a failed new one.
+            let restored = fs::rename(&aside, &self.target);
+            let action = if restored.is_ok() { "cannot put the results in place" } else { "cannot put the former results back" };
+            return Err(Error::System { path: target.clone(), action, source });
+        }
+        keep_foreign(&aside, &self.target).map_err(wrong("cannot keep the other files of the folder"))?;
+        fs::remove_dir_all(&aside).map_err(wrong("cannot remove the former results"))
+    }
+}
+
+/// Files in the former folder that this program did not write move into the new one.
+fn keep_foreign(former: &Path, target: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(former)? {
+        let entry = entry?;
+        if !OURS.iter().any(|name| entry.file_name() == *name) {
+            fs::rename(entry.path(), target.join(entry.file_name()))?;
+        }
+    }
+    Ok(())
+}
+
+/// A temporary folder is private; a result folder has the rights of any new folder.
+fn set_readable(path: &Path) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // Failing here only leaves the folder private, which the owner can see and change.
+        let _ = fs::set_permissions(path, fs::Permissions::from_mode(0o755));
+    }
+    #[cfg(not(unix))]
+    let _ = path;
+}
+
+fn check(target: &Path, survey: &Path) -> Result<(), Error> {
+    let real = |path: &Path| fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
+    if real(survey).starts_with(real(target)) {
+        return Err(Error::HoldsSurvey { path: target.to_path_buf() });
+    }
+    match fs::metadata(target) {
+        Err(_) => Ok(()),
+        Ok(metadata) if !metadata.is_dir() => Err(Error::NotAFolder { path: target.to_path_buf() }),
+        Ok(_) => {
+            let mut entries = fs::read_dir(target).map_err(|source| Error::System {
+                path: target.to_path_buf(),
+                action: "cannot be read",
+                source,
+            })?;
+            let empty = entries.next().is_none();
+            if empty || target.join("findings.json").is_file() {
+                Ok(())
+            } else {
+                Err(Error::NotOurs { path: target.to_path_buf() })
+            }
+        }
+    }
+}

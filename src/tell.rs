@@ -1,0 +1,166 @@
+//! What is said on the terminal: outcome on standard output; progress, warnings and errors on standard error.
+
+use std::io::Write;
+use std::path::Path;
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+use crate::assess::cause::Action;
+use crate::assess::usability::Usability;
+use crate::batch::Survey;
+use crate::inspect::FrameReport;
+use crate::record::place;
+use crate::register::Register;
+use crate::units::Units;
+
+/// A bar on standard error, where that is a terminal.
+pub struct Progress(ProgressBar);
+
+impl Progress {
+    /// A bar over so many frames.
+    #[must_use]
+    pub fn new(frames: usize) -> Self {
+        let bar = ProgressBar::with_draw_target(Some(frames as u64), ProgressDrawTarget::stderr());
+        if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} frames, {eta} to go") {
+            bar.set_style(style);
+        }
+        Self(bar)
+    }
+
+    /// So many frames are done.
+    pub fn done(&self, frames: usize) {
+        self.0.set_position(frames as u64);
+    }
+
+    /// The bar goes.
+    pub fn finish(&self) {
+        self.0.finish_and_clear();
+    }
+}
+
+/// An error that stops the run.
+pub fn problem(problem: &anyhow::Error) {
+    let text = format!("{problem:#}");
+    let prefix = if text.starts_with("error:") { "" } else { "error: " };
+    say_err(&format!("{prefix}{text}"));
+}
+
+/// A doubt that does not stop the run.
+pub fn warning(text: &str) {
+    let prefix = if text.starts_with("warning:") { "" } else { "warning: " };
+    say_err(&format!("{prefix}{text}"));
+}
+
+fn say_err(text: &str) {
+    // Nobody can be told that standard error is closed.
+    let _ = writeln!(std::io::stderr().lock(), "{text}");
+}
+
+/// One line a frame, the list, and the summary.
+pub fn outcome(register: &Register, survey: &Survey, units: Units, out: &Path) {
+    let mut text = String::new();
+    for report in &survey.frames {
+        text.push_str(&frame_line(register, survey, report, units));
+        text.push('\n');
+    }
+    text.push('\n');
+    text.push_str(&list(register, survey, units));
+    text.push_str(&summary(register, survey, units, out));
+    // A closed pipe (a pager that was left) is no error of the run.
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+fn frame_line(register: &Register, survey: &Survey, report: &FrameReport, units: Units) -> String {
+    let row = &register.frames[report.frame];
+    let asset = &register.assets[row.asset].tag;
+    let zones = survey
+        .zones
+        .iter()
+        .filter(|z| !z.finding.cause.is_set_aside() && z.sightings.iter().any(|s| s.frame == report.frame))
+        .count();
+    let state = match report.usability {
+        Usability::Good => "good",
+        Usability::Limited => "limited",
+        Usability::Unusable => "unusable",
+    };
+    let shown = match (&report.seen, report.usability) {
+        (Some(seen), Usability::Good | Usability::Limited) => format!(
+            ": {zones} zone{}, sound jacket {}, least contrast {}",
+            if zones == 1 { "" } else { "s" },
+            units.temperature(seen.sound_c),
+            units.difference(seen.least_contrast_k)
+        ),
+        _ => String::new(),
+    };
+    let reasons = if report.reasons.is_empty() { String::new() } else { format!(": {}", report.reasons.join("; ")) };
+    format!("{} ({asset}) {state}{shown}{reasons}", row.file)
+}
+
+fn list(register: &Register, survey: &Survey, units: Units) -> String {
+    let mut text = String::new();
+    for zone in &survey.zones {
+        let Some(rank) = zone.rank else { continue };
+        let finding = &zone.finding;
+        text.push_str(&format!(
+            "{rank:>3}. {} priority {:.0}: {} {}, {}, {}, conducts {:.1} times dry (95 %: {:.1} to {:.1}): {}\n",
+            zone.id,
+            zone.priority,
+            register.assets[zone.asset].tag,
+            if finding.extent == crate::assess::Extent::General { "all over".to_owned() } else { place::words(zone, units) },
+            units.area(finding.zone.area_m2),
+            finding.cause.key(),
+            finding.ratio,
+            finding.ratio_interval[0],
+            finding.ratio_interval[1],
+            finding.action.key()
+        ));
+    }
+    if text.is_empty() {
+        text.push_str("No zone called. A frame without zones is only as good as its least contrast and smallest zone.\n");
+    }
+    text.push('\n');
+    text
+}
+
+fn summary(register: &Register, survey: &Survey, units: Units, out: &Path) -> String {
+    let count = |wanted: Usability| survey.frames.iter().filter(|f| f.usability == wanted).count();
+    let mut text = format!(
+        "{} frames: {} good, {} limited, {} unusable\n",
+        survey.frames.len(),
+        count(Usability::Good),
+        count(Usability::Limited),
+        count(Usability::Unusable)
+    );
+    let followed: Vec<_> = survey.zones.iter().filter(|z| z.rank.is_some()).collect();
+    let actions: Vec<String> = Action::ALL
+        .iter()
+        .filter_map(|action| {
+            let n = followed.iter().filter(|z| z.finding.action == *action).count();
+            (n > 0).then(|| format!("{n} {}", action.key()))
+        })
+        .collect();
+    let by_action = if actions.is_empty() { "none".to_owned() } else { actions.join(", ") };
+    text.push_str(&format!(
+        "{} zones: {by_action}; {} set aside\n",
+        followed.len(),
+        survey.zones.len() - followed.len()
+    ));
+    let (mut total, mut usable) = (0.0, 0.0);
+    for (asset, coverage) in register.assets.iter().zip(&survey.coverage) {
+        let nothing = crate::detect::coverage::Coverage::nothing(&asset.shape);
+        let coverage = coverage.as_ref().unwrap_or(&nothing);
+        total += coverage.total_m2();
+        usable += coverage.usable_m2();
+    }
+    text.push_str(&format!(
+        "{} of {} jacket not usefully seen\n",
+        units.area(total - usable),
+        units.area(total)
+    ));
+    text.push_str(&format!("written to {}\n", out.display()));
+    for caution in crate::record::findings::CAUTIONS {
+        text.push_str(caution);
+        text.push('\n');
+    }
+    text
+}
