@@ -32,6 +32,10 @@ pub struct Settings {
     pub penetration_ratio: f64,
     /// Largest side in m of such a spot.
     pub penetration_side_m: f64,
+    /// The same for a point: wet insulation spreads wider than a bolt or small nozzle.
+    pub point_ratio: f64,
+    /// Largest side in m of a point.
+    pub point_side_m: f64,
     /// Conductivity ratio above which insulation is thin, missing or frozen solid rather than merely wet.
     pub missing_ratio: f64,
     /// Lower bound of the ratio above which a zone is opened.
@@ -44,11 +48,17 @@ impl Default for Settings {
             general_significance: 2.2,
             penetration_ratio: 9.0,
             penetration_side_m: 0.45,
+            point_ratio: 4.0,
+            point_side_m: 0.16,
             missing_ratio: 12.0,
             open_lower_bound: 1.15,
         }
     }
 }
+
+/// Standard uncertainty of the film at one place of a body against the body's mean, as a share (it thickens from one side
+/// of a cylinder to the other by some 10 % either way: engineering judgement, no source).
+const LOCAL_FILM: f64 = 0.05;
 
 /// How much of the asset a finding takes in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
@@ -209,6 +219,7 @@ impl Room<'_> {
         vec![
             Part { quantity: "noise_and_baseline", contribution: zone.contrast_u_k },
             Part { quantity: "contrast_scale", contribution: (zone.peak_contrast_k * stretch).abs() },
+            Part { quantity: "local_film", contribution: (zone.peak_contrast_k * LOCAL_FILM).abs() },
         ]
     }
 

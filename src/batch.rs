@@ -14,21 +14,10 @@ use crate::inspect::{self, FrameReport, Inspection, Task};
 use crate::radiation::RadiationError;
 use crate::radiation::planck::BandRadiance;
 use crate::rank::{self, Ranked};
-use crate::record::picture;
 use crate::record::staging::{self, Staging};
+use crate::record::{Survey, picture};
 use crate::register::Register;
 use crate::settings::Settings;
-
-/// A survey assessed.
-#[derive(Debug)]
-pub struct Survey {
-    /// One report a frame, in the order of the sheet.
-    pub frames: Vec<FrameReport>,
-    /// Zones in follow-up order, what is set aside last.
-    pub zones: Vec<Ranked>,
-    /// What was seen of each asset, in the order of the register; None where no frame was usable.
-    pub coverage: Vec<Option<Coverage>>,
-}
 
 /// The band of a long-wave camera whose band nobody stated, in µm.
 const USUAL_BAND_UM: (f64, f64) = (8.0, 14.0);
@@ -82,7 +71,12 @@ pub fn run(run: &Run) -> Result<Survey, Error> {
         frames_of[row.asset].push(index);
     }
     let done = AtomicUsize::new(0);
-    let shared = Shared { run, bands: &bands, names: &names, done: &done };
+    let shared = Shared {
+        run,
+        bands: &bands,
+        names: &names,
+        done: &done,
+    };
     let parts: Vec<AssetPart> = frames_of
         .into_par_iter()
         .enumerate()
@@ -94,9 +88,15 @@ pub fn run(run: &Run) -> Result<Survey, Error> {
 /// The band radiance of every camera, and the usual one under the empty name.
 fn bands(register: &Register) -> Result<BTreeMap<String, Arc<BandRadiance>>, Error> {
     let mut bands = BTreeMap::new();
-    bands.insert(String::new(), Arc::new(BandRadiance::new(USUAL_BAND_UM.0, USUAL_BAND_UM.1)?));
+    bands.insert(
+        String::new(),
+        Arc::new(BandRadiance::new(USUAL_BAND_UM.0, USUAL_BAND_UM.1)?),
+    );
     for (name, camera) in &register.cameras {
-        bands.insert(name.clone(), Arc::new(BandRadiance::new(camera.band_um.0, camera.band_um.1)?));
+        bands.insert(
+            name.clone(),
+            Arc::new(BandRadiance::new(camera.band_um.0, camera.band_um.1)?),
+        );
     }
     Ok(bands)
 }
@@ -119,8 +119,16 @@ impl Shared<'_> {
         let register = self.run.register;
         let camera = register.frames[index].camera.clone().unwrap_or_default();
         let band = self.bands.get(&camera).or_else(|| self.bands.get("")).cloned();
-        let Some(band) = band else { unreachable!("the usual band is always there") };
-        inspect::inspect(&Task { register, index, folder: self.run.folder, settings: self.run.settings, band: &band })
+        let Some(band) = band else {
+            unreachable!("the usual band is always there")
+        };
+        inspect::inspect(&Task {
+            register,
+            index,
+            folder: self.run.folder,
+            settings: self.run.settings,
+            band: &band,
+        })
     }
 
     fn asset(&self, asset: usize, frames: &[usize]) -> Result<AssetPart, Error> {
@@ -133,7 +141,12 @@ impl Shared<'_> {
         for some in frames.chunks(HELD) {
             let inspections: Vec<Inspection> = some.par_iter().map(|&index| self.inspect(index)).collect();
             for inspection in inspections {
-                let Inspection { report, seen: zones, coverage: shown, picture } = inspection;
+                let Inspection {
+                    report,
+                    seen: zones,
+                    coverage: shown,
+                    picture,
+                } = inspection;
                 match (&mut coverage, shown) {
                     (Some(all), Some(shown)) => all.join(&shown),
                     (none @ None, shown) => *none = shown,
@@ -150,7 +163,11 @@ impl Shared<'_> {
         for (report, picture) in reports.iter().zip(held) {
             self.draw(report, picture, &zones)?;
         }
-        Ok(AssetPart { frames: reports, zones, coverage })
+        Ok(AssetPart {
+            frames: reports,
+            zones,
+            coverage,
+        })
     }
 
     /// Draws the annotated picture of a frame that could be read.
@@ -159,7 +176,12 @@ impl Shared<'_> {
         let Some(picture) = held.or_else(|| report.size_px.and_then(|_| self.inspect(report.frame).picture)) else {
             return Ok(());
         };
-        let page = picture::Page { register: self.run.register, report, zones, picture: &picture };
+        let page = picture::Page {
+            register: self.run.register,
+            report,
+            zones,
+            picture: &picture,
+        };
         let bytes = picture::draw(&page, look).map_err(|problem| Error::Picture {
             file: self.run.register.frames[report.frame].file.clone(),
             problem,
@@ -170,7 +192,11 @@ impl Shared<'_> {
 }
 
 fn gather(parts: Vec<AssetPart>) -> Survey {
-    let mut survey = Survey { frames: Vec::new(), zones: Vec::new(), coverage: Vec::new() };
+    let mut survey = Survey {
+        frames: Vec::new(),
+        zones: Vec::new(),
+        coverage: Vec::new(),
+    };
     for part in parts {
         survey.frames.extend(part.frames);
         survey.zones.extend(part.zones);

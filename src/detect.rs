@@ -17,7 +17,7 @@ use ndarray::Array2;
 use crate::calibrate::Correct;
 use crate::locate::View;
 use baseline::Baseline;
-use front::{Crossing, Scene};
+use front::{Inset, Outside, Scene};
 use grow::{Growth, Region};
 use jacket::{Cover, Jacket};
 
@@ -153,6 +153,8 @@ pub struct Look<'a> {
     pub view: &'a View,
     /// From apparent to surface temperature.
     pub correct: &'a Correct<'a>,
+    /// Length in m over which a sharp edge of the insulation's conductivity is blurred on the jacket.
+    pub fringe_m: f64,
 }
 
 /// Finds the zones of a frame.
@@ -163,28 +165,47 @@ pub fn detect(look: &Look, settings: &Settings) -> Result<Detection, Error> {
     let mut jacket = Jacket::lay_out(look.map, look.view, look.correct);
     let viewed_m2 = jacket.covered_m2(|c| matches!(c, Cover::Usable | Cover::Blank));
     let scene = Scene { map: look.map, figure: &look.view.figure, noise_k: look.noise_k };
-    let crossings = scene.crossings();
-    for band in scene.bands(&crossings) {
-        front::hide(&mut jacket, &band);
-    }
+    let attached = in_front(&mut jacket, &scene);
     let usable_px = jacket.cover.iter().filter(|&&c| c == Cover::Usable).count();
     let too_little = Error::TooLittle { usable_px, least_px: LEAST_USABLE_PX };
     if usable_px < LEAST_USABLE_PX {
         return Err(too_little);
     }
-    let first = Baseline::fit(&jacket).ok_or(too_little)?;
-    let mut pass = Pass::new(&jacket, &first, settings, look);
-    // What crosses the outline is not jacket: it is taken out and the sound jacket fitted once more without it.
-    let attached = pass.attached(&jacket, &crossings, &scene);
-    for region in &attached {
-        for &at in &region.pixels {
-            jacket.cover[at] = Cover::Hidden;
-        }
-    }
-    let baseline = Baseline::fit(&jacket).unwrap_or(first);
-    pass = Pass::new(&jacket, &baseline, settings, look);
+    let baseline = Baseline::fit(&jacket).ok_or(too_little)?;
+    let pass = Pass::new(&jacket, &baseline, settings, look);
     let zones = pass.zones(&jacket, &attached, look);
     Ok(pass.into_detection(jacket, zones, viewed_m2, look))
+}
+
+/// Hides what stands in front of the jacket or goes through its outline; the latter's pixels, one set a thing.
+fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
+    let crossings = scene.crossings();
+    let (bands, alone) = scene.bands(&crossings);
+    if std::env::var("COLD_DEBUG").is_ok() { for c in &crossings { eprintln!("crossing at {:?} inner {:?} w {:.0} T {:.2} bump {:.2} {:?} fellow {}", (c.point.u.round(), c.point.v.round()), c.inner, c.width_px, c.apparent_c, c.bump_k, c.outside, scene.has_fellow(c,&alone)); } eprintln!("bands {bands:?} alone {}", alone.len()); }
+    for band in &bands {
+        front::hide(jacket, band);
+    }
+    let mut attached = Vec::new();
+    for crossing in &alone {
+        let places = match crossing.outside {
+            // On the deeper profile a wet patch is commoner than a support: there the sides must tell.
+            Outside::GoesOn => scene.follow(crossing, crossing.profile == Inset::Deep),
+            Outside::SameTemperature => scene.follow(crossing, true),
+            Outside::Nothing if scene.has_fellow(crossing, &alone) => scene.follow(crossing, true),
+            Outside::Nothing => continue,
+        };
+        let mut pixels: Vec<usize> = places.into_iter().filter_map(|(u, v)| jacket.index_at(u, v)).collect();
+        pixels.sort_unstable();
+        pixels.dedup();
+        pixels.retain(|&at| !matches!(jacket.cover[at], Cover::Off | Cover::Hidden));
+        for &at in &pixels {
+            jacket.cover[at] = Cover::Hidden;
+        }
+        if !pixels.is_empty() {
+            attached.push(pixels);
+        }
+    }
+    attached
 }
 
 /// Residuals against one baseline.
@@ -201,7 +222,7 @@ impl<'a> Pass<'a> {
             .map(|at| {
                 let judged = match jacket.cover[at] {
                     Cover::Usable => true,
-                    Cover::Steep => jacket.share[at].abs() < 0.95,
+                    Cover::Steep | Cover::Head => jacket.share[at].abs() < 0.95,
                     _ => false,
                 };
                 if judged {
@@ -221,42 +242,40 @@ impl<'a> Pass<'a> {
             .max(look.noise_k / 3.0)
             .max(0.01);
         let core_k = settings.least_contrast_k.max(settings.least_contrast_to_spread * spread_k);
-        let growth = Growth { core_k: core_k as f32, least_pixels: settings.least_pixels, fringe_px: 3 };
+        let fringe_px = (3.0 + look.fringe_m * jacket.scale_px_m) as f32;
+        let growth = Growth { core_k: core_k as f32, least_pixels: settings.least_pixels, fringe_px };
         Self { baseline, smooth_k, spread_k, growth }
     }
 
-    /// Regions that cross the outline.
-    fn attached(&self, jacket: &Jacket, crossings: &[Crossing], scene: &Scene) -> Vec<Region> {
-        let mut found = Vec::new();
-        for sign in [-1.0, 1.0] {
-            for region in grow::regions(jacket, &self.smooth_k, self.growth, sign) {
-                let meets = |c: &&Crossing| c.seen_outside && c.bump_k * sign > 0.0 && reaches(jacket, &region, c);
-                if crossings.iter().any(|c| meets(&c)) && scene.figure.scale_px_m > 0.0 {
-                    found.push(region);
-                }
-            }
-        }
-        found
-    }
-
-    fn zones(&self, jacket: &Jacket, attached: &[Region], look: &Look) -> Vec<Zone> {
+    fn zones(&self, jacket: &Jacket, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
         let mut zones = Vec::new();
         for sign in [-1.0f32, 1.0] {
             for region in grow::regions(jacket, &self.smooth_k, self.growth, sign) {
                 zones.extend(self.zone(jacket, &region, Footing::OnJacket, look));
             }
         }
-        for region in attached {
-            zones.extend(self.zone(jacket, region, Footing::CrossesOutline, look));
+        for pixels in attached {
+            let region = Region { peak_k: self.departure(jacket, pixels), pixels: pixels.clone() };
+            zones.extend(self.zone(jacket, &region, Footing::CrossesOutline, look));
         }
         zones.sort_by(|a, b| b.peak_contrast_k.abs().total_cmp(&a.peak_contrast_k.abs()));
         zones
     }
 
+    /// Mean departure in K of pixels that are not jacket from what the jacket would show there.
+    fn departure(&self, jacket: &Jacket, pixels: &[usize]) -> f64 {
+        let departures: Vec<f64> = pixels
+            .iter()
+            .filter(|&&at| jacket.surface_c[at].is_finite() && jacket.share[at].abs() < 0.95)
+            .map(|&at| f64::from(jacket.surface_c[at]) - self.baseline.at(jacket.axial_m[at], jacket.share[at]))
+            .collect();
+        crate::statistic::mean(&departures).unwrap_or(0.0)
+    }
+
     /// Measures a region on the jacket.
     fn zone(&self, jacket: &Jacket, region: &Region, footing: Footing, look: &Look) -> Option<Zone> {
-        let pixels: Vec<usize> =
-            region.pixels.iter().copied().filter(|&at| jacket.share[at].abs() <= 0.87 || footing == Footing::CrossesOutline).collect();
+        let counts = |at: &usize| jacket.cover[*at] == Cover::Usable || footing == Footing::CrossesOutline;
+        let pixels: Vec<usize> = region.pixels.iter().copied().filter(counts).collect();
         if pixels.len() < self.growth.least_pixels {
             return None;
         }
@@ -313,17 +332,6 @@ impl<'a> Pass<'a> {
             jacket,
         }
     }
-}
-
-/// Whether a region reaches the inner profile at a crossing.
-fn reaches(jacket: &Jacket, region: &Region, crossing: &Crossing) -> bool {
-    let columns = jacket.size.0;
-    let (u, v) = (crossing.inner.0 - jacket.origin.0 as f64, crossing.inner.1 - jacket.origin.1 as f64);
-    let reach = (crossing.width_px / 2.0 + 2.0).max(4.0);
-    region.pixels.iter().any(|&at| {
-        let (row, column) = ((at / columns) as f64, (at % columns) as f64);
-        (column - u).hypot(row - v) <= reach
-    })
 }
 
 /// Sums over the pixels of a region, weighted by their area on the jacket.

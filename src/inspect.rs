@@ -42,6 +42,10 @@ pub struct Picture {
     pub map_c: Array2<f32>,
     /// Places on the asset that were not usefully seen, image orientation.
     pub unseen: Array2<bool>,
+    /// Sound jacket as an apparent temperature in °C, to stand on the picture's scale.
+    pub sound_apparent_c: Option<f64>,
+    /// Whole metres along the asset's far side: (metres, image pixel).
+    pub axis_px: Vec<(f64, [f64; 2])>,
 }
 
 /// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
@@ -176,7 +180,7 @@ impl Task<'_> {
         report.take_view(&view, &mut verdict);
         let turned = view.orientation.turn(&map.apparent_c);
         let correct = self.correct();
-        let look = Look { map: &turned, noise_k: map.noise_k, view: &view, correct: &correct };
+        let look = Look { map: &turned, noise_k: map.noise_k, view: &view, correct: &correct, fringe_m: asset.jacket.spread_m() };
         let detection = match detect::detect(&look, &settings.detect) {
             Ok(detection) => detection,
             Err(problem) => {
@@ -351,9 +355,43 @@ impl Inspection {
                 }
             }
         }
-        self.picture = Some(Picture { map_c: map.apparent_c, unseen });
+        let axis_px = placed.map(|(view, _)| axis(view)).unwrap_or_default();
+        let sound_apparent_c = placed.and_then(|(view, detection)| sound_apparent_c(&map, view, detection));
+        self.picture = Some(Picture { map_c: map.apparent_c, unseen, sound_apparent_c, axis_px });
         self
     }
+}
+
+/// Whole metres (every second, fifth or tenth on a long asset) on the far side of the asset, within the picture.
+fn axis(view: &View) -> Vec<(f64, [f64; 2])> {
+    let size = view.figure.size;
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| size.length_m / step <= 12.0).unwrap_or(20.0);
+    let (columns, rows) = view.orientation.size();
+    let count = (size.length_m / step).floor() as usize;
+    (0..=count)
+        .map(|i| i as f64 * step)
+        .filter_map(|metres| {
+            let (u, v) = view.figure.pixel(metres, size.half_width_m);
+            let inside = u >= 0.0 && v >= 0.0 && u < columns as f64 && v < rows as f64;
+            inside.then(|| (metres, view.orientation.to_image(u, v)))
+        })
+        .collect()
+}
+
+/// Median apparent temperature of usable jacket whose surface stands at the sound jacket's temperature within its spread.
+fn sound_apparent_c(map: &SurfaceMap, view: &View, detection: &Detection) -> Option<f64> {
+    let jacket = &detection.jacket;
+    let mut values: Vec<f64> = (0..jacket.cover.len())
+        .step_by(17)
+        .filter(|&at| jacket.cover[at] == Cover::Usable)
+        .filter(|&at| (f64::from(jacket.surface_c[at]) - detection.sound_c).abs() < 0.3)
+        .filter_map(|at| {
+            let (column, row) = (at % jacket.size.0 + jacket.origin.0, at / jacket.size.0 + jacket.origin.1);
+            let [x, y] = view.orientation.to_image(column as f64, row as f64);
+            map.apparent_c.get([y as usize, x as usize]).map(|&t| f64::from(t))
+        })
+        .collect();
+    crate::statistic::median(&mut values)
 }
 
 /// What is assumed because the sheets do not say it, each a clause.

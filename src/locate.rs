@@ -26,13 +26,18 @@ use search::{Along, Candidate};
 pub struct Settings {
     /// Least share of the outline that must be supported by an edge.
     pub least_support: f64,
+    /// Least share of the least supported side.
+    pub least_side_support: f64,
+    /// Least evidence a length of outline must give (see `Judge`), on a scale on which right figures of simulated scenes
+    /// lie at 15 to 26 and figures laid over a bare wall at 12 to 13.
+    pub least_evidence: f64,
     /// Least width of the asset across in px.
     pub least_width_px: f64,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { least_support: 0.45, least_width_px: 12.0 }
+        Self { least_support: 0.45, least_side_support: 0.25, least_evidence: 13.0, least_width_px: 12.0 }
     }
 }
 
@@ -91,12 +96,12 @@ impl View {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Error {
     /// Nothing in the picture fits the registered figure.
-    #[error("no outline in the picture fits the registered shape (support {support:.2}, accepted: at least {least:.2}); hint: mark the asset with vessel_outline_px")]
+    #[error("no outline in the picture fits the registered shape well enough (the best has edges along {:.0} % of it, evidence {evidence:.1}); hint: check shape, diameter and length, or mark the asset with vessel_outline_px", 100.0 * support)]
     NotFound {
         /// Best support found.
         support: f64,
-        /// Least support accepted.
-        least: f64,
+        /// Its evidence.
+        evidence: f64,
     },
     /// The asset is too small in the picture.
     #[error("the asset is {width_px:.0} px across (accepted: at least {least_px:.0} px); hint: take the picture from nearer")]
@@ -114,8 +119,6 @@ const REFINED: usize = 24;
 const HEADS_TRIED: usize = 5;
 /// Head depths tried besides the usual one, as shares of the diameter: flat, shallow, hemispherical.
 const OTHER_HEADS: [f64; 3] = [0.0, 0.15, 0.5];
-/// Weight of the region's word (see [`region`]) against the edges'.
-const REGION_WEIGHT: f64 = 0.5;
 
 /// Places the asset in a map of apparent temperature (rows down, columns right; °C, NaN = no reading; noise in K).
 ///
@@ -132,9 +135,13 @@ pub fn locate(
     let turned = orientation.turn(map);
     let size = Size::from(shape);
     let fit = fit_figure(&turned, noise_k, size, hint.view_start_m);
-    let (fit, axial_footing) = fit.ok_or(Error::NotFound { support: 0.0, least: settings.least_support })?;
-    if fit.support < settings.least_support {
-        return Err(Error::NotFound { support: fit.support, least: settings.least_support });
+    let (found, axial_footing) = fit.ok_or(Error::NotFound { support: 0.0, evidence: 0.0 })?;
+    let fit = found.fit;
+    if fit.support < settings.least_support
+        || fit.weakest_side < settings.least_side_support
+        || found.evidence < settings.least_evidence
+    {
+        return Err(Error::NotFound { support: fit.support, evidence: found.evidence });
     }
     let width_px = 2.0 * size.half_width_m * fit.figure.scale_px_m;
     if width_px < settings.least_width_px {
@@ -157,7 +164,7 @@ pub fn fit_figure(
     noise_k: f64,
     size: Size,
     view_start_m: Option<f64>,
-) -> Option<(Fit, AxialFooting)> {
+) -> Option<(Found, AxialFooting)> {
     let evidence = Evidence::measure(map, noise_k);
     let along = view_start_m.map_or(Along::Whole, Along::StartsAt);
     let mut candidates = search::search(&evidence, size, along, REFINED);
@@ -170,7 +177,18 @@ pub fn fit_figure(
         candidates = search::search(&evidence, size, along, REFINED);
     }
     let judge = Judge { map, noise_k, evidence: &evidence, along };
-    judge.best(&candidates).map(|fit| (fit, footing))
+    judge.best(&candidates).map(|found| (found, footing))
+}
+
+/// A refined candidate with what speaks for it.
+#[derive(Debug, Clone, Copy)]
+pub struct Found {
+    /// The fit.
+    pub fit: Fit,
+    /// Evidence a length of outline.
+    pub evidence: f64,
+    /// Score against other candidates of the same picture.
+    pub score: f64,
 }
 
 /// What every candidate is judged against.
@@ -182,36 +200,35 @@ struct Judge<'a> {
 }
 
 impl Judge<'_> {
-    fn best(&self, candidates: &[Candidate]) -> Option<Fit> {
-        let mut fits: Vec<(f64, Fit)> = candidates.iter().map(|c| self.scored(c.figure)).collect();
-        fits.sort_by(|a, b| b.0.total_cmp(&a.0));
-        if fits.first()?.1.figure.size.surface == Surface::Round {
-            let others: Vec<(f64, Fit)> =
-                fits.iter().take(HEADS_TRIED).flat_map(|(_, fit)| self.other_heads(fit.figure)).collect();
-            fits.extend(others);
+    fn best(&self, candidates: &[Candidate]) -> Option<Found> {
+        let mut found: Vec<Found> = candidates.iter().map(|c| self.weighed(c.figure)).collect();
+        found.sort_by(|a, b| b.score.total_cmp(&a.score));
+        if found.first()?.fit.figure.size.surface == Surface::Round {
+            let others: Vec<Found> =
+                found.iter().take(HEADS_TRIED).flat_map(|one| self.other_heads(one.fit.figure)).collect();
+            found.extend(others);
         }
-        if std::env::var("DUMP").is_ok() { DUMPED.with(|d| *d.borrow_mut() = fits.iter().map(|(s,f)| (*s,*f, region::separation(&self.evidence.reduced, self.evidence.factor, &f.figure))).collect()); }
-        fits.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, fit)| fit)
+        found.into_iter().max_by(|a, b| a.score.total_cmp(&b.score))
     }
 
-    fn other_heads(&self, figure: Figure) -> Vec<(f64, Fit)> {
+    fn other_heads(&self, figure: Figure) -> [Found; OTHER_HEADS.len()] {
         let diameter_m = 2.0 * figure.size.half_width_m;
-        let deep = OTHER_HEADS.map(|share| Figure { head_depth_m: share * diameter_m, ..figure });
-        deep.into_iter().map(|figure| self.scored(figure)).collect()
+        OTHER_HEADS.map(|share| self.weighed(Figure { head_depth_m: share * diameter_m, ..figure }))
     }
 
-    /// Refines a figure; its score joins the word of the edges and of the region.
-    fn scored(&self, figure: Figure) -> (f64, Fit) {
+    /// Refines a figure and joins what edges and region say of it.
+    ///
+    /// Weights: conditional logit on simulated scenes, the right figure among all refined candidates of a picture.
+    fn weighed(&self, figure: Figure) -> Found {
         let fit = refine::refine(self.map, self.noise_k, figure, self.along);
         let separation = region::separation(&self.evidence.reduced, self.evidence.factor, &fit.figure);
         let (apart, far_apart) = separation.map_or((0.0, 0.0), |s| (s.apart, s.far_apart));
-        let size = (self.map.ncols() + self.map.nrows()) as f64;
-        // Weights: conditional logit on simulated scenes (the right figure among all refined candidates of a picture).
-        let outline = 0.6 * fit.support + 3.3 * apart + 4.7 * far_apart + 14.8 * fit.coherence - 11.2;
+        let evidence = 0.6 * fit.support + 3.3 * apart + 4.7 * far_apart + 14.8 * fit.coherence;
+        let picture_px = (self.map.ncols() + self.map.nrows()) as f64;
         let stretch = fit.figure.stretch.ln() / 0.02;
-        let score = outline * fit.in_view_px / size + 4.0 * fit.weakest_side - 4.3 * fit.beyond - 0.08 * stretch * stretch;
-        (score, fit)
+        let score = (evidence - 11.2) * fit.in_view_px / picture_px + 4.0 * fit.weakest_side
+            - 4.3 * fit.beyond
+            - 0.08 * stretch * stretch;
+        Found { fit, evidence, score }
     }
 }
-
-thread_local! { pub static DUMPED: std::cell::RefCell<Vec<(f64, Fit, Option<region::Separation>)>> = const { std::cell::RefCell::new(Vec::new()) }; }

@@ -7,9 +7,8 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::assess::cause::Action;
 use crate::assess::usability::Usability;
-use crate::batch::Survey;
 use crate::inspect::FrameReport;
-use crate::record::place;
+use crate::record::{Survey, place};
 use crate::register::Register;
 use crate::units::Units;
 
@@ -85,15 +84,24 @@ fn frame_line(register: &Register, survey: &Survey, report: &FrameReport, units:
     };
     let shown = match (&report.seen, report.usability) {
         (Some(seen), Usability::Good | Usability::Limited) => format!(
-            ": {zones} zone{}, sound jacket {}, least contrast {}",
-            if zones == 1 { "" } else { "s" },
+            ": {}, sound jacket {}, least contrast {}",
+            counted(zones, "zone"),
             units.temperature(seen.sound_c),
             units.difference(seen.least_contrast_k)
         ),
         _ => String::new(),
     };
-    let reasons = if report.reasons.is_empty() { String::new() } else { format!(": {}", report.reasons.join("; ")) };
+    let reasons = if report.reasons.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", units.sentence(&report.reasons.join("; ")))
+    };
     format!("{} ({asset}) {state}{shown}{reasons}", row.file)
+}
+
+/// A count and its noun.
+fn counted(count: usize, noun: &str) -> String {
+    format!("{count} {noun}{}", if count == 1 { "" } else { "s" })
 }
 
 fn list(register: &Register, survey: &Survey, units: Units) -> String {
@@ -106,7 +114,11 @@ fn list(register: &Register, survey: &Survey, units: Units) -> String {
             zone.id,
             zone.priority,
             register.assets[zone.asset].tag,
-            if finding.extent == crate::assess::Extent::General { "all over".to_owned() } else { place::words(zone, units) },
+            if finding.extent == crate::assess::Extent::General {
+                "all over".to_owned()
+            } else {
+                place::words(zone, units)
+            },
             units.area(finding.zone.area_m2),
             finding.cause.key(),
             finding.ratio,
@@ -115,8 +127,13 @@ fn list(register: &Register, survey: &Survey, units: Units) -> String {
             finding.action.key()
         ));
     }
-    if text.is_empty() {
-        text.push_str("No zone called. A frame without zones is only as good as its least contrast and smallest zone.\n");
+    let used = survey.frames.iter().any(|frame| frame.usability != Usability::Unusable);
+    if !used {
+        text.push_str("No frame could be used: nothing is known of the insulation.\n");
+    } else if text.is_empty() {
+        text.push_str(
+            "No zone called. A frame without zones is only as good as its least contrast and smallest zone.\n",
+        );
     }
     text.push('\n');
     text
@@ -125,8 +142,8 @@ fn list(register: &Register, survey: &Survey, units: Units) -> String {
 fn summary(register: &Register, survey: &Survey, units: Units, out: &Path) -> String {
     let count = |wanted: Usability| survey.frames.iter().filter(|f| f.usability == wanted).count();
     let mut text = format!(
-        "{} frames: {} good, {} limited, {} unusable\n",
-        survey.frames.len(),
+        "{}: {} good, {} limited, {} unusable\n",
+        counted(survey.frames.len(), "frame"),
         count(Usability::Good),
         count(Usability::Limited),
         count(Usability::Unusable)
@@ -139,10 +156,14 @@ fn summary(register: &Register, survey: &Survey, units: Units, out: &Path) -> St
             (n > 0).then(|| format!("{n} {}", action.key()))
         })
         .collect();
-    let by_action = if actions.is_empty() { "none".to_owned() } else { actions.join(", ") };
+    let by_action = if actions.is_empty() {
+        "none".to_owned()
+    } else {
+        actions.join(", ")
+    };
     text.push_str(&format!(
-        "{} zones: {by_action}; {} set aside\n",
-        followed.len(),
+        "{}: {by_action}; {} set aside\n",
+        counted(followed.len(), "zone"),
         survey.zones.len() - followed.len()
     ));
     let (mut total, mut usable) = (0.0, 0.0);

@@ -1,5 +1,7 @@
 //! Units as people read them. Inside the program everything is SI; only words and pictures are shown in the chosen unit.
 
+mod sentence;
+
 /// Which units people see.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum, serde::Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -17,6 +19,8 @@ const FOOT_M: f64 = 0.3048;
 const BTU_H_W: f64 = 0.293_071_07;
 /// One mile an hour in m/s (exact).
 const MPH_M_S: f64 = 0.447_04;
+/// One pound-force a square inch in kPa (from exact definitions).
+const PSI_KPA: f64 = 6.894_757_293_168;
 
 impl Units {
     /// A temperature given in °C.
@@ -46,6 +50,15 @@ impl Units {
         }
     }
 
+    /// A length in whole metres or feet, for ticks.
+    #[must_use]
+    pub fn short_length(self, metres: f64) -> String {
+        match self {
+            Self::Si => format!("{} m", rounded(metres, 0)),
+            Self::Us => format!("{} ft", rounded(metres / FOOT_M, 0)),
+        }
+    }
+
     /// An area given in m².
     #[must_use]
     pub fn area(self, square_metres: f64) -> String {
@@ -70,6 +83,15 @@ impl Units {
         match self {
             Self::Si => format!("{} m/s", rounded(metres_per_second, 1)),
             Self::Us => format!("{} mph", rounded(metres_per_second / MPH_M_S, 1)),
+        }
+    }
+
+    /// A sentence written in SI, its quantities in these units.
+    #[must_use]
+    pub fn sentence(self, text: &str) -> String {
+        match self {
+            Self::Si => text.to_owned(),
+            Self::Us => sentence::to_us(text),
         }
     }
 }

@@ -1,1 +1,21 @@
-//! t
+//! Every test that goes through the public face of the crate or through the command itself, in one binary.
+
+#![allow(clippy::unwrap_used, clippy::expect_used)] // A test that cannot go on must fail there and then.
+
+mod cases {
+    pub mod command;
+    pub mod command_frames;
+    pub mod command_line;
+    pub mod command_output;
+    pub mod contract;
+    pub mod contract_keys;
+    pub mod layering;
+    pub mod read;
+    pub mod reference;
+    pub mod register;
+    pub mod register_faults;
+    pub mod register_sheets;
+    pub mod register_workbook;
+    pub mod sample;
+    pub mod scenes;
+}

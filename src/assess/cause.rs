@@ -138,7 +138,9 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         zone.contrast_to_noise
     );
     let ratio = format!("conducts {:.1} times what dry insulation does (95 %: {low:.1} to {high:.1})", evidence.ratio);
-    if evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m {
+    let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
+        || evidence.ratio > settings.point_ratio && side_m < settings.point_side_m;
+    if spot {
         let because = vec![
             contrast,
             format!("small ({side_m:.2} m) and far colder than wet insulation gets: metal through the insulation, such as a nozzle, port or stand-off (service {:.0} °C)", evidence.service_c),

@@ -19,6 +19,9 @@ const FILM_HALF_WIDTH: f64 = 0.12;
 const ASSUMED_REFLECTED_HALF_WIDTH_K: f64 = 3.0;
 const ASSUMED_WIND_HALF_WIDTH_M_S: (f64, f64) = (0.25, 1.0);
 
+/// Least difference in K between jacket and service that a conductivity is reckoned with.
+const LEAST_DIFFERENCE_K: f64 = 0.5;
+
 /// The quantities, in the order of [`Inputs::NAMES`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Inputs {
@@ -180,8 +183,9 @@ impl Inputs {
     #[must_use]
     pub fn conductivity_w_mk(&self, surface_c: f64) -> Option<f64> {
         let section = self.section()?;
-        let difference = surface_c - section.service_c();
-        (difference.abs() > 0.1).then_some(())?;
+        // A surface at the service temperature, or beyond it, is bare metal: its conductivity is capped, not negative.
+        let side = (self.get(Quantity::Air) - section.service_c()).signum();
+        let difference = ((surface_c - section.service_c()) * side).max(LEAST_DIFFERENCE_K) * side;
         Some(self.flux_w_m2(surface_c)? * section.conduction_length_m() / difference)
     }
 

@@ -1,13 +1,14 @@
 //! Things in front of the jacket: they cross its outline, so the same temperature stands on both sides of it.
 //!
 //! Two profiles run along the outline, one a little inside and one a little outside. A bump of the inner profile that meets
-//! the same temperature outside is a crossing. Two crossings joined by a straight band of that temperature are a pipe, a
-//! ladder's rail or a tray; a crossing alone is a support, a leg or a nozzle.
+//! the same temperature outside, or whose sides go on outside, is a crossing. Two crossings joined by a straight band of
+//! one temperature are a pipe, a ladder's rail or a tray. From any other crossing the thing is followed inwards between its
+//! two sides for as long as both show a step: a support, a leg, a nozzle.
 
 use ndarray::Array2;
 
 use super::jacket::{Cover, Jacket};
-use crate::locate::figure::{Figure, OutlinePoint};
+use crate::locate::figure::{Figure, OutlinePoint, Part};
 
 /// Least bump of a profile in K.
 const LEAST_BUMP_K: f32 = 0.3;
@@ -15,21 +16,50 @@ const LEAST_BUMP_K: f32 = 0.3;
 const SAME_K: f32 = 0.3;
 const SAME_SHARE: f32 = 0.3;
 
+/// Distance in px of the outer profile from the outline.
+const OUT_PX: f64 = 4.0;
+
 /// A place where something crosses the outline.
 #[derive(Debug, Clone, Copy)]
 pub struct Crossing {
-    /// Oriented pixel of its middle, on the inner profile.
+    /// Its middle on the outline.
+    pub point: OutlinePoint,
+    /// Its ends on the outline.
+    pub ends: [OutlinePoint; 2],
+    /// Oriented pixel of its middle on the inner profile.
     pub inner: (f64, f64),
-    /// Oriented pixel of its middle, just outside.
-    pub outer: (f64, f64),
+    /// Which inner profile shows it.
+    pub profile: Inset,
+    /// Depth of that profile in px.
+    pub inset_px: f64,
     /// Width along the outline in px.
     pub width_px: f64,
     /// Apparent temperature in °C.
     pub apparent_c: f32,
     /// Departure from the jacket about it in K.
     pub bump_k: f32,
-    /// Whether the outside shows a bump of its own there.
-    pub seen_outside: bool,
+    /// What the outside shows there.
+    pub outside: Outside,
+}
+
+/// Which inner profile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Inset {
+    /// Near the outline.
+    Near,
+    /// Past where a support may have faded into the jacket.
+    Deep,
+}
+
+/// What stands outside the outline at a bump of the inner profile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outside {
+    /// Nothing of the kind.
+    Nothing,
+    /// The same temperature, but nothing that stands out from the surroundings.
+    SameTemperature,
+    /// Something that stands out, of the same temperature or between the same sides.
+    GoesOn,
 }
 
 /// A straight band in front of the jacket.
@@ -56,8 +86,11 @@ impl Scene<'_> {
         self.figure.size.half_width_m * self.figure.scale_px_m * self.figure.stretch
     }
 
-    fn inset_px(&self) -> f64 {
-        (0.10 * self.radius_px()).max(4.0)
+    fn inset_px(&self, inset: Inset) -> f64 {
+        match inset {
+            Inset::Near => (0.10 * self.radius_px()).max(4.0),
+            Inset::Deep => (0.25 * self.radius_px()).max(8.0),
+        }
     }
 
     /// Mean of the 3 × 3 readings about a place; NaN outside the picture.
@@ -83,6 +116,14 @@ impl Scene<'_> {
         sum / count
     }
 
+    /// The reading nearest to a place; NaN outside the picture.
+    fn at(&self, u: f64, v: f64) -> f32 {
+        if u < -0.5 || v < -0.5 {
+            return f32::NAN;
+        }
+        self.map.get([v.round() as usize, u.round() as usize]).copied().unwrap_or(f32::NAN)
+    }
+
     fn least_bump_k(&self) -> f32 {
         LEAST_BUMP_K.max(2.5 * self.noise_k as f32)
     }
@@ -90,123 +131,410 @@ impl Scene<'_> {
     /// Every crossing of the outline.
     #[must_use]
     pub fn crossings(&self) -> Vec<Crossing> {
-        const OUT_PX: f64 = 4.0;
         let outline = self.figure.outline(1.0);
         let profile = |depth: f64| -> Vec<f32> {
             outline.iter().map(|p| self.near(p.u + depth * p.normal_u, p.v + depth * p.normal_v)).collect()
         };
-        let (inner, outer) = (profile(-self.inset_px()), profile(OUT_PX));
         let window = self.radius_px().max(12.0) as usize;
-        let (inner_usual, outer_usual) = (running_median(&inner, window), running_median(&outer, window));
+        let outer = Profile::new(profile(OUT_PX), window);
+        let outside_runs = outer.bumps(self.least_bump_k());
         let mut found = Vec::new();
-        for (from, to) in bumps(&inner, &inner_usual, self.least_bump_k()) {
-            let reach = (self.inset_px() + OUT_PX) as usize;
-            if let Some(outside) = self.matching(&inner, &inner_usual, (&outer, &outer_usual), (from, to), reach) {
-                found.push(self.crossing(&outline, (from, to), outside, (&inner, &inner_usual)));
+        for depth in [Inset::Near, Inset::Deep] {
+            let inset_px = self.inset_px(depth);
+            let inner = Profile::new(profile(-inset_px), window);
+            for run in inner.bumps(self.least_bump_k()) {
+                let outside = self.outside(&inner, &outer, (run, inset_px), &outside_runs);
+                let middle = inner.strongest(run);
+                let at = |index: usize| outline[index % outline.len()];
+                let point = at((run.0 + run.1) / 2);
+                found.push(Crossing {
+                    inner: (point.u - inset_px * point.normal_u, point.v - inset_px * point.normal_v),
+                    point,
+                    ends: [at(run.0), at(run.1.saturating_sub(1))],
+                    profile: depth,
+                    inset_px,
+                    width_px: (run.1 - run.0) as f64,
+                    apparent_c: inner.values[middle],
+                    bump_k: inner.departure(middle),
+                    outside,
+                });
             }
         }
         found
     }
 
-    /// Where the outer profile, within reach, holds the bump's temperature; (index, seen outside as a bump).
-    fn matching(
+    /// What the outside shows at a run of the inner profile.
+    fn outside(
         &self,
-        inner: &[f32],
-        inner_usual: &[f32],
-        (outer, outer_usual): (&[f32], &[f32]),
-        (from, to): (usize, usize),
-        reach: usize,
-    ) -> Option<(usize, bool)> {
-        let middle = strongest(inner, inner_usual, from, to);
-        let (level, bump) = (inner[middle], inner[middle] - inner_usual[middle]);
+        inner: &Profile,
+        outer: &Profile,
+        (run, inset_px): ((usize, usize), f64),
+        runs: &[(usize, usize)],
+    ) -> Outside {
+        if runs.iter().any(|&other| inner.aligned(run, other)) {
+            return Outside::GoesOn;
+        }
+        let middle = inner.strongest(run);
+        let (level, bump) = (inner.values[middle], inner.departure(middle));
         let same = SAME_K.max(SAME_SHARE * bump.abs());
-        let count = outer.len();
-        let near = (middle + count - reach..=middle + count + reach).map(|i| i % count);
-        let mut best: Option<(bool, f32, usize)> = None;
-        for index in near {
-            let difference = (outer[index] - level).abs();
-            if difference.is_nan() || difference > same {
-                continue;
+        let count = outer.values.len();
+        // A pipe that crosses at 25° stands two and a half times the depth further along.
+        let reach = ((2.5 * (inset_px + OUT_PX)) as usize).min(count / 4);
+        let mut best = Outside::Nothing;
+        for index in (middle + count - reach..=middle + count + reach).map(|i| i % count) {
+            let alike = (outer.values[index] - level).abs() <= same;
+            if alike && outer.departure(index).abs() > self.least_bump_k() {
+                return Outside::GoesOn;
             }
-            let own = (outer[index] - outer_usual[index]).abs() > self.least_bump_k();
-            let better = best.is_none_or(|(seen, d, _)| (own && !seen) || (own == seen && difference < d));
-            if better {
-                best = Some((own, difference, index));
+            if alike {
+                best = Outside::SameTemperature;
             }
         }
-        best.map(|(seen, _, index)| (index, seen))
+        best
     }
 
-    fn crossing(
-        &self,
-        outline: &[OutlinePoint],
-        (from, to): (usize, usize),
-        (outside, seen_outside): (usize, bool),
-        (inner, inner_usual): (&[f32], &[f32]),
-    ) -> Crossing {
-        let middle = strongest(inner, inner_usual, from, to);
-        let at = |p: &OutlinePoint, depth: f64| (p.u + depth * p.normal_u, p.v + depth * p.normal_v);
-        let centre = &outline[(from + to) / 2 % outline.len()];
-        Crossing {
-            inner: at(centre, -self.inset_px()),
-            outer: at(&outline[outside], 4.0),
-            width_px: (to - from) as f64,
-            apparent_c: inner[middle],
-            bump_k: inner[middle] - inner_usual[middle],
-            seen_outside,
-        }
-    }
-
-    /// Straight bands between two crossings.
+    /// Whether a crossing that the outside does not show has a fellow: supports and legs come in twos and more, of one
+    /// width, on one side.
     #[must_use]
-    pub fn bands(&self, crossings: &[Crossing]) -> Vec<Band> {
+    pub fn has_fellow(&self, crossing: &Crossing, all: &[Crossing]) -> bool {
+        all.iter().any(|other| {
+            let apart = (other.point.u - crossing.point.u).hypot(other.point.v - crossing.point.v);
+            let (narrow, wide) =
+                (crossing.width_px.min(other.width_px), crossing.width_px.max(other.width_px));
+            let end = matches!(crossing.point.part, Part::DatumEnd | Part::OtherEnd);
+            other.point.part == crossing.point.part
+                && other.bump_k * crossing.bump_k > 0.0
+                && other.profile == crossing.profile
+                && narrow > 0.65 * wide - 1.5
+                && wide < 0.6 * self.radius_px()
+                && apart > if end { 0.25 } else { 1.0 } * self.radius_px()
+        })
+    }
+
+    /// Straight bands between two crossings, and the crossings that no band uses.
+    #[must_use]
+    pub fn bands(&self, crossings: &[Crossing]) -> (Vec<Band>, Vec<Crossing>) {
         let mut bands = Vec::new();
-        for (index, a) in crossings.iter().enumerate() {
-            for b in crossings.get(index + 1..).unwrap_or(&[]) {
-                bands.extend(self.band(a, b));
+        let mut used = vec![false; crossings.len()];
+        for (i, a) in crossings.iter().enumerate() {
+            for (j, b) in crossings.iter().enumerate().skip(i + 1) {
+                if a.outside == Outside::Nothing || b.outside == Outside::Nothing {
+                    continue;
+                }
+                if let Some(band) = self.band(a, b) {
+                    bands.push(band);
+                    used[i] = true;
+                    used[j] = true;
+                }
             }
         }
-        bands
+        let alone = crossings.iter().zip(&used).filter(|(_, used)| !**used).map(|(c, _)| *c).collect();
+        (bands, alone)
     }
 
     fn band(&self, a: &Crossing, b: &Crossing) -> Option<Band> {
-        let (du, dv) = (b.inner.0 - a.inner.0, b.inner.1 - a.inner.1);
-        let length = du.hypot(dv);
-        let alike = (a.bump_k - b.bump_k).abs() < 0.5 * a.bump_k.abs().max(b.bump_k.abs()).max(0.6);
-        if length < 0.5 * self.radius_px() || a.bump_k * b.bump_k <= 0.0 || !alike {
+        let length = (b.inner.0 - a.inner.0).hypot(b.inner.1 - a.inner.1);
+        let (small, large) = (a.bump_k.abs().min(b.bump_k.abs()), a.bump_k.abs().max(b.bump_k.abs()));
+        if length < 0.5 * self.radius_px() || a.bump_k * b.bump_k <= 0.0 || small < 0.3 * large {
             return None;
         }
-        let (along, across) = ((du / length, dv / length), (-dv / length, du / length));
-        let steps = length as usize;
-        let point = |t: f64, offset: f64| {
-            (a.inner.0 + along.0 * t + across.0 * offset, a.inner.1 + along.1 * t + across.1 * offset)
-        };
-        let level = |t: f64| a.apparent_c + (b.apparent_c - a.apparent_c) * (t / length) as f32;
-        let bump = (a.bump_k + b.bump_k) / 2.0;
-        let same = SAME_K.max(0.4 * bump.abs());
-        let on = |t: f64, offset: f64| {
-            let (u, v) = point(t, offset);
-            (self.near(u, v) - level(t)).abs() < same
-        };
-        let share = |offset: f64| (1..steps).filter(|&t| on(t as f64, offset)).count() as f64 / steps as f64;
-        if share(0.0) < 0.82 {
+        let line = self.best_line(a, b);
+        if line.share(self, 0.0) < 0.8 {
             return None;
         }
-        let widest = (0.7 * self.radius_px()).min(length / 2.0);
-        let edge = |sign: f64| {
-            let mut offset = 0.5;
-            while offset <= widest {
-                if share(sign * offset) < 0.5 {
-                    return Some(offset);
-                }
-                offset += 0.5;
-            }
-            None
-        };
-        let (left, right) = (edge(-1.0)?, edge(1.0)?);
+        let widest = (0.7 * self.radius_px()).min(line.length / 2.0);
+        let (left, right) = (line.edge(self, -1.0, widest)?, line.edge(self, 1.0, widest)?);
         let shift = (right - left) / 2.0;
-        let moved = |(u, v): (f64, f64)| (u + across.0 * shift, v + across.1 * shift);
-        Some(Band { ends: [moved(a.inner), moved(b.inner)], half_width_px: (left + right) / 2.0 + 1.5 })
+        let moved = |t: f64| line.point(t, shift);
+        let half_width_px = (left + right) / 2.0 + blur_px(large);
+        Some(Band { ends: [moved(0.0), moved(line.length)], half_width_px })
+    }
+
+    /// The line between two crossings, their middles shifted along the outline so that most of it has one temperature
+    /// (a run may take in something beside the pipe).
+    fn best_line(&self, a: &Crossing, b: &Crossing) -> Line {
+        let shifted = |c: &Crossing, by: f64| {
+            let (tu, tv) = (-c.point.normal_v, c.point.normal_u);
+            (c.inner.0 + by * tu, c.inner.1 + by * tv)
+        };
+        let steps = |c: &Crossing| {
+            let reach = (c.width_px / 2.0).min(12.0);
+            [0.0, -0.5, 0.5, -1.0, 1.0].map(|share| share * reach)
+        };
+        let mut best = Line::new(a, b, a.inner, b.inner);
+        let mut most = best.share(self, 0.0);
+        for by_a in steps(a) {
+            for by_b in steps(b) {
+                if most > 0.93 {
+                    return best;
+                }
+                let line = Line::new(a, b, shifted(a, by_a), shifted(b, by_b));
+                let share = line.share(self, 0.0);
+                if share > most {
+                    (best, most) = (line, share);
+                }
+            }
+        }
+        best
+    }
+
+    /// Follows what crosses the outline inwards; oriented places (u, v) that it covers. `straight`: only where its sides
+    /// run straight inwards for a while, as those of a support do.
+    #[must_use]
+    pub fn follow(&self, crossing: &Crossing, straight: bool) -> Vec<(f64, f64)> {
+        Path::new(self, crossing).cover(straight)
+    }
+}
+
+/// Width in px of the blurred edge of a thing that departs by `bump_k`, down to a third of a kelvin: the optics blur a
+/// step by about σ = 1.2 px, and a Gaussian tail falls to the share x at σ·√(2 ln 1/x).
+fn blur_px(bump_k: f32) -> f64 {
+    1.0 + 1.2 * (2.0 * f64::from(bump_k.abs() / 0.3).max(1.0).ln()).sqrt()
+}
+
+/// The straight line between two crossings.
+struct Line {
+    start: (f64, f64),
+    along: (f64, f64),
+    length: f64,
+    levels: (f32, f32),
+    same: f32,
+}
+
+impl Line {
+    fn new(a: &Crossing, b: &Crossing, start: (f64, f64), end: (f64, f64)) -> Self {
+        let (du, dv) = (end.0 - start.0, end.1 - start.1);
+        let length = du.hypot(dv).max(1.0);
+        let bump = (a.bump_k + b.bump_k) / 2.0;
+        Self {
+            start,
+            along: (du / length, dv / length),
+            length,
+            levels: (a.apparent_c, b.apparent_c),
+            same: SAME_K.max(0.4 * bump.abs()),
+        }
+    }
+
+    fn point(&self, t: f64, offset: f64) -> (f64, f64) {
+        let (au, av) = self.along;
+        (self.start.0 + au * t - av * offset, self.start.1 + av * t + au * offset)
+    }
+
+    /// Share of a parallel line at the band's own temperature.
+    fn share(&self, scene: &Scene, offset: f64) -> f64 {
+        let steps = (self.length / 1.5) as usize;
+        let on = |i: &usize| {
+            let t = *i as f64 * 1.5;
+            let (u, v) = self.point(t, offset);
+            let level = self.levels.0 + (self.levels.1 - self.levels.0) * (t / self.length) as f32;
+            (scene.near(u, v) - level).abs() < self.same
+        };
+        (1..steps).filter(on).count() as f64 / steps.max(1) as f64
+    }
+
+    /// Offset at which the band ends on one side.
+    fn edge(&self, scene: &Scene, sign: f64, widest: f64) -> Option<f64> {
+        let mut offset = 0.5;
+        while offset <= widest {
+            if self.share(scene, sign * offset) < 0.5 {
+                return Some(offset);
+            }
+            offset += 0.5;
+        }
+        None
+    }
+}
+
+/// The way inwards from a crossing: square to a long edge, along the axis from an end (legs and nozzles of an end stand
+/// along the axis, wherever on the head they start).
+struct Path<'a> {
+    scene: &'a Scene<'a>,
+    crossing: &'a Crossing,
+    inward: (f64, f64),
+}
+
+/// Where the thing lies at one depth.
+#[derive(Clone, Copy)]
+struct Span {
+    depth: f64,
+    left: f64,
+    right: f64,
+    seen: bool,
+}
+
+impl<'a> Path<'a> {
+    /// Depths in a row without a step on both sides after which the thing has ended.
+    const GAP_PX: f64 = 5.0;
+
+    fn new(scene: &'a Scene<'a>, crossing: &'a Crossing) -> Self {
+        let p = &crossing.point;
+        let (sin, cos) = scene.figure.tilt_rad.sin_cos();
+        let inward = match p.part {
+            Part::DatumEnd => (cos, sin),
+            Part::OtherEnd => (-cos, -sin),
+            Part::NearSide | Part::FarSide => (-p.normal_u, -p.normal_v),
+        };
+        Self { scene, crossing, inward }
+    }
+
+    /// Oriented place at a depth and a distance across the way.
+    fn place(&self, depth: f64, t: f64) -> (f64, f64) {
+        let p = &self.crossing.point;
+        (p.u + depth * self.inward.0 - t * self.inward.1, p.v + depth * self.inward.1 + t * self.inward.0)
+    }
+
+    /// Distances across the way of the run's two ends.
+    fn sides(&self) -> (f64, f64) {
+        let p = &self.crossing.point;
+        let across = |e: &OutlinePoint| -(e.u - p.u) * self.inward.1 + (e.v - p.v) * self.inward.0;
+        let [a, b] = [across(&self.crossing.ends[0]), across(&self.crossing.ends[1])];
+        (a.min(b), a.max(b))
+    }
+
+    /// Step at a side: two pixels beyond less two before, over three depths, in the direction of t.
+    fn step(&self, depth: f64, t: f64) -> f32 {
+        let mut sum = 0.0;
+        for d in [-1.0, 0.0, 1.0] {
+            for (offset, sign) in [(-2.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (2.0, 1.0)] {
+                let (u, v) = self.place(depth + d, t + offset);
+                sum += sign * self.scene.at(u, v);
+            }
+        }
+        sum / 6.0
+    }
+
+    /// The strongest step of either sign within `reach` px of `t`: (place, step).
+    fn side(&self, depth: f64, t: f64, reach: f64) -> (f64, f32) {
+        let mut best = (t, 0.0f32);
+        let mut offset = 0.0;
+        while offset <= reach {
+            for at in [t - offset, t + offset] {
+                let step = self.step(depth, at);
+                if step.abs() > best.1.abs() + 0.02 {
+                    best = (at, step);
+                }
+            }
+            offset += 1.0;
+        }
+        best
+    }
+
+    /// Spans from the inner profile inwards (`towards` +1) or outwards (−1), until the thing ends or `last` is passed.
+    fn walk(&self, from: (f64, f64, f64), towards: f64, last: f64) -> Vec<Span> {
+        let least = 0.6 * self.scene.least_bump_k();
+        let (mut depth, mut left, mut right) = from;
+        let (mut spans, mut ended) = (Vec::new(), 0.0);
+        while (last - depth) * towards >= 0.0 && ended < Self::GAP_PX {
+            let first = spans.is_empty();
+            let reach = if first { 3.0 + 0.3 * (right - left) } else { 2.0 };
+            let (l, r) = (self.side(depth, left, reach), self.side(depth, right, reach));
+            // One thing between two sides: the steps have opposite signs.
+            let seen = l.1.abs() > least && r.1.abs() > least && l.1 * r.1 < 0.0 && r.0 > l.0 + 1.0;
+            if seen {
+                (left, right) = (l.0, r.0);
+                ended = 0.0;
+            } else {
+                ended += 1.0;
+            }
+            spans.push(Span { depth, left, right, seen });
+            depth += towards;
+        }
+        while spans.last().is_some_and(|s| !s.seen) {
+            spans.pop();
+        }
+        spans
+    }
+
+    /// Oriented places that the thing covers; none where `straight` sides are asked for and it has none.
+    fn cover(&self, straight: bool) -> Vec<(f64, f64)> {
+        let start = self.crossing.inset_px;
+        let (left, right) = self.sides();
+        let inwards = self.walk((start, left, right), 1.0, 2.2 * self.scene.radius_px());
+        let (near_left, near_right) = inwards.first().map_or((left, right), |s| (s.left, s.right));
+        let outwards = self.walk((start - 1.0, near_left, near_right), -1.0, 1.0);
+        if straight && !(runs_straight(&inwards) && self.meets_outline(&outwards)) {
+            return Vec::new();
+        }
+        let margin = blur_px(self.crossing.bump_k);
+        let mut places = Vec::new();
+        let mut add = |depth: f64, from: f64, to: f64| {
+            let mut t = from - margin;
+            while t <= to + margin {
+                places.push(self.place(depth, t));
+                t += 0.7;
+            }
+        };
+        for span in outwards.iter().chain(&inwards) {
+            add(span.depth, span.left, span.right);
+            add(span.depth + 0.5, span.left, span.right);
+        }
+        // Down to the outline, and past the inner end by the blur.
+        let (outer_left, outer_right) = outwards.last().map_or((near_left, near_right), |s| (s.left, s.right));
+        let mut depth = -1.0;
+        while depth < start {
+            add(depth, outer_left, outer_right);
+            depth += 0.7;
+        }
+        if let Some(end) = inwards.last() {
+            let mut depth = end.depth;
+            while depth < end.depth + margin {
+                add(depth, end.left, end.right);
+                depth += 0.7;
+            }
+        }
+        places
+    }
+
+    /// Whether the sides show on most of the way out to the outline: a wet patch ends before it.
+    fn meets_outline(&self, outwards: &[Span]) -> bool {
+        let depths = (self.crossing.inset_px - 1.0).max(1.0);
+        let seen = outwards.iter().filter(|s| s.seen).count() as f64;
+        let nearest = outwards.iter().filter(|s| s.seen).map(|s| s.depth).fold(f64::MAX, f64::min);
+        seen >= 0.4 * depths && nearest <= 3.0 + 0.02 * self.scene.radius_px()
+    }
+}
+
+/// Whether the sides keep their distance (tapering at most) over a depth worth the name.
+fn runs_straight(spans: &[Span]) -> bool {
+    let widths: Vec<f64> = spans.iter().map(|s| s.right - s.left).collect();
+    let (Some(first), Some(last)) = (widths.first(), widths.last()) else { return false };
+    let even = widths.windows(2).all(|w| (w[1] - w[0]).abs() <= 3.0);
+    widths.len() >= 3 && even && *last > 0.5 * first && *last < 1.4 * first + 2.0
+}
+
+/// A closed profile along the outline with what is usual about each place.
+struct Profile {
+    values: Vec<f32>,
+    usual: Vec<f32>,
+}
+
+impl Profile {
+    fn new(values: Vec<f32>, window: usize) -> Self {
+        let usual = running_median(&values, window);
+        Self { values, usual }
+    }
+
+    fn departure(&self, index: usize) -> f32 {
+        self.values[index] - self.usual[index]
+    }
+
+    fn bumps(&self, least: f32) -> Vec<(usize, usize)> {
+        bumps(&self.values, &self.usual, least)
+    }
+
+    fn strongest(&self, run: (usize, usize)) -> usize {
+        strongest(&self.values, &self.usual, run.0, run.1)
+    }
+
+    /// Whether two runs have both their sides at the same places.
+    fn aligned(&self, a: (usize, usize), b: (usize, usize)) -> bool {
+        let count = self.values.len() as f64;
+        let width = (a.1 - a.0) as f64;
+        let near = |one: usize, two: usize| {
+            let apart = (one as f64 - two as f64).rem_euclid(count);
+            apart.min(count - apart) <= 2.0 + 0.2 * width
+        };
+        near(a.0, b.0) && near(a.1, b.1)
     }
 }
 

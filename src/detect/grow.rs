@@ -50,8 +50,8 @@ pub struct Growth {
     pub core_k: f32,
     /// Least pixels of a region.
     pub least_pixels: usize,
-    /// Width in px of the blurred fringe of a region, which starts no region of its own.
-    pub fringe_px: usize,
+    /// Decay length in px of the blurred fringe of a region, which starts no region of its own.
+    pub fringe_px: f32,
 }
 
 /// Regions colder (`sign` −1) or warmer (+1) than the sound jacket, strongest first.
@@ -61,9 +61,11 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         (0..smooth_k.len()).filter(|&at| smooth_k[at] * sign >= growth.core_k).collect();
     seeds.sort_by(|&a, &b| (smooth_k[b] * sign).total_cmp(&(smooth_k[a] * sign)).then(a.cmp(&b)));
     let mut taken = vec![false; smooth_k.len()];
+    // Where no region may start: regions and their fringes.
+    let mut barred = vec![false; smooth_k.len()];
     let mut found = Vec::new();
     for seed in seeds {
-        if taken[seed] {
+        if barred[seed] {
             continue;
         }
         let peak = local_peak(jacket, smooth_k, seed);
@@ -72,7 +74,12 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         for &at in &pixels {
             taken[at] = true;
         }
-        let fringe = take_fringe(jacket, &pixels, growth.fringe_px, &mut taken);
+        // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
+        let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
+        let fringe = take_fringe(jacket, &pixels, width.round() as usize, &mut barred);
+        for &at in &pixels {
+            barred[at] = true;
+        }
         if pixels.len() >= growth.least_pixels && !fringe.only_a_rim(&pixels) {
             found.push(Region { peak_k: plateau(smooth_k, &pixels, sign), pixels });
         }

@@ -121,15 +121,21 @@ impl Jacket {
         row * self.size.0 + column
     }
 
-    /// What the pixel nearest to an oriented place is good for; None outside the part.
+    /// Index of the pixel nearest to an oriented place; None outside the part.
     #[must_use]
-    pub fn cover_at(&self, u: f64, v: f64) -> Option<Cover> {
+    pub fn index_at(&self, u: f64, v: f64) -> Option<usize> {
         let column = u.round() - self.origin.0 as f64;
         let row = v.round() - self.origin.1 as f64;
         if column < 0.0 || row < 0.0 || column >= self.size.0 as f64 || row >= self.size.1 as f64 {
             return None;
         }
-        self.cover.get(self.index(column as usize, row as usize)).copied()
+        Some(self.index(column as usize, row as usize))
+    }
+
+    /// What the pixel nearest to an oriented place is good for; None outside the part.
+    #[must_use]
+    pub fn cover_at(&self, u: f64, v: f64) -> Option<Cover> {
+        self.index_at(u, v).and_then(|at| self.cover.get(at)).copied()
     }
 
     /// Cosine of the viewing angle at an index.

@@ -2,16 +2,16 @@
 
 use serde::Serialize;
 
+use crate::assess::Extent;
 use crate::assess::budget::Part;
 use crate::assess::cause::{Action, Cause};
 use crate::assess::usability::Usability;
-use crate::assess::Extent;
-use crate::batch::Survey;
 use crate::detect::Departure;
 use crate::detect::coverage::Coverage;
 use crate::inspect::FrameReport;
 use crate::rank::priority::Parts;
 use crate::rank::{Ranked, Sighting};
+use crate::record::Survey;
 use crate::register::Register;
 use crate::settings::Settings;
 
@@ -185,7 +185,10 @@ const KWH_PER_W_YEAR: f64 = 8.766;
 /// Cost a year of an extra heat gain, in the survey's currency: `Q·8766 h/1000 / COP · price`.
 #[must_use]
 pub fn cost_per_year(register: &Register, watts: f64) -> Option<f64> {
-    register.energy.as_ref().map(|energy| watts * KWH_PER_W_YEAR / energy.cop * energy.price_per_kwh)
+    register
+        .energy
+        .as_ref()
+        .map(|energy| watts * KWH_PER_W_YEAR / energy.cop * energy.price_per_kwh)
 }
 
 impl<'a> Document<'a> {
@@ -193,7 +196,10 @@ impl<'a> Document<'a> {
     #[must_use]
     pub fn new(register: &'a Register, survey: &'a Survey, settings: &Settings) -> Self {
         let zones = |aside: bool| {
-            let wanted = survey.zones.iter().filter(move |z| z.finding.cause.is_set_aside() == aside);
+            let wanted = survey
+                .zones
+                .iter()
+                .filter(move |z| z.finding.cause.is_set_aside() == aside);
             wanted.map(|z| zone(register, z)).collect()
         };
         Self {
@@ -214,7 +220,9 @@ impl<'a> Document<'a> {
             frames: survey.frames.iter().map(|report| frame(register, report)).collect(),
             zones: zones(false),
             set_aside: zones(true),
-            assets: (0..register.assets.len()).map(|index| asset(register, survey, index)).collect(),
+            assets: (0..register.assets.len())
+                .map(|index| asset(register, survey, index))
+                .collect(),
         }
     }
 }
@@ -333,8 +341,11 @@ fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a>
         .filter(|z| z.asset == index && !z.finding.cause.is_set_aside())
         .collect();
     let extra_heat_gain_w: f64 = mine.iter().map(|z| z.finding.extra_heat_gain_w).sum();
-    let frames: Vec<&FrameReport> =
-        survey.frames.iter().filter(|r| register.frames[r.frame].asset == index).collect();
+    let frames: Vec<&FrameReport> = survey
+        .frames
+        .iter()
+        .filter(|r| register.frames[r.frame].asset == index)
+        .collect();
     let nothing = Coverage::nothing(&row.shape);
     let coverage = survey.coverage.get(index).and_then(Option::as_ref).unwrap_or(&nothing);
     Asset {

@@ -10,32 +10,36 @@ use tempfile::TempDir;
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The output folder is the survey folder, or holds it.
-    #[error("{path}: is the survey folder or holds it (accepted: a folder of its own); hint: choose another --out")]
+    #[error("{path}: is the survey folder or holds it (accepted: a folder of its own)\n  hint: choose another --out")]
     HoldsSurvey {
         /// The path.
         path: PathBuf,
     },
     /// Something that is not a folder stands there.
-    #[error("{path}: is not a folder (accepted: a new folder, or one of earlier results); hint: choose another --out")]
+    #[error(
+        "{path}: is not a folder (accepted: a new folder, or one of earlier results)\n  hint: choose another --out"
+    )]
     NotAFolder {
         /// The path.
         path: PathBuf,
     },
     /// A folder that holds other things.
-    #[error("{path}: holds files but no findings.json (accepted: a new or empty folder, or one of earlier results); hint: choose another --out")]
+    #[error(
+        "{path}: holds files but no findings.json (accepted: a new or empty folder, or one of earlier results)\n  hint: choose another --out"
+    )]
     NotOurs {
         /// The path.
         path: PathBuf,
     },
     /// The system refused.
-    #[error("{path}: {action}: {source}; hint: check that the folder can be written and the disk is not full")]
+    #[error("{path}: {action}: {problem}\n  hint: check that the folder can be written and the disk is not full")]
     System {
         /// The path.
         path: PathBuf,
         /// What was being done.
         action: &'static str,
-        /// What the system said.
-        source: io::Error,
+        /// What the system said. Not called `source`: the message says it already, and a chain would say it twice.
+        problem: io::Error,
     },
 }
 
@@ -57,7 +61,7 @@ impl Staging {
     pub fn begin(target: &Path, survey: &Path) -> Result<Self, Error> {
         let system = |action, path: &Path| {
             let path = path.to_path_buf();
-            move |source| Error::System { path, action, source }
+            move |problem| Error::System { path, action, problem }
         };
         let target = std::path::absolute(target).map_err(system("cannot tell where it is", target))?;
         check(&target, survey)?;
@@ -77,7 +81,11 @@ impl Staging {
     pub fn write(&self, name: &Path, bytes: &[u8]) -> Result<(), Error> {
         let path = self.folder.path().join(name);
         let shown = self.target.join(name);
-        let wrong = |source| Error::System { path: shown.clone(), action: "cannot write", source };
+        let wrong = |problem| Error::System {
+            path: shown.clone(),
+            action: "cannot write",
+            problem,
+        };
         if let Some(parent) = path.parent() {
             fs::create_dir_all(parent).map_err(wrong)?;
         }
@@ -92,7 +100,7 @@ impl Staging {
         let target = self.target.clone();
         let wrong = |action| {
             let path = target.clone();
-            move |source| Error::System { path, action, source }
+            move |problem| Error::System { path, action, problem }
         };
         set_readable(self.folder.path());
         if !self.target.exists() {
@@ -102,11 +110,19 @@ impl Staging {
         let aside = self.folder.path().with_extension("former");
         let made = self.folder.keep();
         fs::rename(&self.target, &aside).map_err(wrong("cannot put the former results aside"))?;
-        if let Err(source) = fs::rename(&made, &self.target) {
+        if let Err(problem) = fs::rename(&made, &self.target) {
             // Back to what was: the former result must not be lost for a failed new one.
             let restored = fs::rename(&aside, &self.target);
-            let action = if restored.is_ok() { "cannot put the results in place" } else { "cannot put the former results back" };
-            return Err(Error::System { path: target.clone(), action, source });
+            let action = if restored.is_ok() {
+                "cannot put the results in place"
+            } else {
+                "cannot put the former results back"
+            };
+            return Err(Error::System {
+                path: target.clone(),
+                action,
+                problem,
+            });
         }
         keep_foreign(&aside, &self.target).map_err(wrong("cannot keep the other files of the folder"))?;
         fs::remove_dir_all(&aside).map_err(wrong("cannot remove the former results"))
@@ -139,22 +155,28 @@ fn set_readable(path: &Path) {
 fn check(target: &Path, survey: &Path) -> Result<(), Error> {
     let real = |path: &Path| fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
     if real(survey).starts_with(real(target)) {
-        return Err(Error::HoldsSurvey { path: target.to_path_buf() });
+        return Err(Error::HoldsSurvey {
+            path: target.to_path_buf(),
+        });
     }
     match fs::metadata(target) {
         Err(_) => Ok(()),
-        Ok(metadata) if !metadata.is_dir() => Err(Error::NotAFolder { path: target.to_path_buf() }),
+        Ok(metadata) if !metadata.is_dir() => Err(Error::NotAFolder {
+            path: target.to_path_buf(),
+        }),
         Ok(_) => {
-            let mut entries = fs::read_dir(target).map_err(|source| Error::System {
+            let mut entries = fs::read_dir(target).map_err(|problem| Error::System {
                 path: target.to_path_buf(),
                 action: "cannot be read",
-                source,
+                problem,
             })?;
             let empty = entries.next().is_none();
             if empty || target.join("findings.json").is_file() {
                 Ok(())
             } else {
-                Err(Error::NotOurs { path: target.to_path_buf() })
+                Err(Error::NotOurs {
+                    path: target.to_path_buf(),
+                })
             }
         }
     }

@@ -14,6 +14,11 @@ pub(super) const COLDEST: u8 = 16;
 /// Steps of the palette.
 pub(super) const STEPS: u8 = 224;
 
+/// White and near-black of places without a useful reading: like paper and ink, but ground to the lines drawn over them.
+pub(super) const GROUND_LIGHT: u8 = COLDEST + STEPS;
+/// The dark one of the two.
+pub(super) const GROUND_DARK: u8 = GROUND_LIGHT + 1;
+
 /// A rectangle, far edges left out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Area {
@@ -26,7 +31,12 @@ pub(super) struct Area {
 impl Area {
     /// A rectangle by its near corner and size.
     pub(super) const fn at(left: i32, top: i32, width: i32, height: i32) -> Self {
-        Self { left, top, right: left + width, bottom: top + height }
+        Self {
+            left,
+            top,
+            right: left + width,
+            bottom: top + height,
+        }
     }
 
     pub(super) const fn width(self) -> i32 {
@@ -49,7 +59,12 @@ impl Area {
 
     /// The rectangle grown on all sides (shrunk where negative).
     pub(super) const fn grown(self, by: i32) -> Self {
-        Self { left: self.left - by, top: self.top - by, right: self.right + by, bottom: self.bottom + by }
+        Self {
+            left: self.left - by,
+            top: self.top - by,
+            right: self.right + by,
+            bottom: self.bottom + by,
+        }
     }
 }
 
@@ -81,6 +96,7 @@ impl Canvas {
     }
 
     /// The whole sheet.
+    #[cfg(test)]
     pub(super) fn area(&self) -> Area {
         Area::at(0, 0, self.width as i32, self.height as i32)
     }
@@ -102,14 +118,17 @@ impl Canvas {
             return &mut [];
         }
         let row = y as usize * self.width;
-        self.indices.get_mut(row + left as usize..row + right as usize).unwrap_or_default()
+        self.indices
+            .get_mut(row + left as usize..row + right as usize)
+            .unwrap_or_default()
     }
 
     /// Repeats the first row of a band of `rows` rows over the rest of it, as far as `columns` reach.
     pub(super) fn repeat_row(&mut self, top: usize, rows: usize, columns: usize) {
         let from = top * self.width;
         for row in top + 1..(top + rows).min(self.height) {
-            self.indices.copy_within(from..from + columns.min(self.width), row * self.width);
+            self.indices
+                .copy_within(from..from + columns.min(self.width), row * self.width);
         }
     }
 
@@ -123,10 +142,34 @@ impl Canvas {
     /// Draws the border of a rectangle, inwards.
     pub(super) fn border(&mut self, area: Area, thickness: i32, index: u8) {
         let inner = area.grown(-thickness);
-        self.fill(Area { bottom: inner.top, ..area }, index);
-        self.fill(Area { top: inner.bottom, ..area }, index);
-        self.fill(Area { right: inner.left, ..area }, index);
-        self.fill(Area { left: inner.right, ..area }, index);
+        self.fill(
+            Area {
+                bottom: inner.top,
+                ..area
+            },
+            index,
+        );
+        self.fill(
+            Area {
+                top: inner.bottom,
+                ..area
+            },
+            index,
+        );
+        self.fill(
+            Area {
+                right: inner.left,
+                ..area
+            },
+            index,
+        );
+        self.fill(
+            Area {
+                left: inner.right,
+                ..area
+            },
+            index,
+        );
     }
 }
 
@@ -137,7 +180,8 @@ pub(super) fn colours(palette: Palette) -> Vec<u8> {
         let share = f64::from(step) / f64::from(PAPER);
         ink.map(|v| (v + (255.0 - v) * share).round() as u8)
     });
-    greys.chain(palette.steps(STEPS).flatten()).collect()
+    let ground = [255.0, 255.0, 255.0].into_iter().chain(ink).map(|v| v as u8);
+    greys.chain(palette.steps(STEPS).flatten()).chain(ground).collect()
 }
 
 #[cfg(test)]
@@ -166,9 +210,13 @@ mod tests {
     #[test]
     fn colours_run_from_ink_to_paper_and_then_along_the_palette() {
         let all = colours(Palette::Cividis);
-        assert_eq!(all.len(), 3 * (16 + usize::from(STEPS)));
-        assert_eq!((&all[..3], &all[45..48]), ([18, 20, 24].as_slice(), [255, 255, 255].as_slice()));
+        assert_eq!(all.len(), 3 * (usize::from(GROUND_DARK) + 1));
+        assert_eq!(
+            (&all[..3], &all[45..48]),
+            ([18, 20, 24].as_slice(), [255, 255, 255].as_slice())
+        );
         assert_eq!(all[48..51], Palette::Cividis.colour(0.0));
-        assert_eq!(all[all.len() - 3..], Palette::Cividis.colour(1.0));
+        assert_eq!(all[all.len() - 9..][..3], Palette::Cividis.colour(1.0));
+        assert_eq!(all[all.len() - 6..], [255, 255, 255, 18, 20, 24]);
     }
 }

@@ -2,7 +2,7 @@
 
 use ndarray::Array2;
 
-use super::canvas::{COLDEST, Canvas, INK, PAPER, STEPS};
+use super::canvas::{Area, COLDEST, Canvas, GROUND_DARK, GROUND_LIGHT, STEPS};
 use super::layout::{Layout, Zoom};
 
 /// Turns temperatures into indices.
@@ -15,14 +15,21 @@ pub(super) struct Steps {
 impl Steps {
     /// Steps that fill the shown range.
     pub(super) fn over(range_c: (f64, f64)) -> Self {
-        Self { low_c: range_c.0 as f32, per_k: (f64::from(STEPS) / (range_c.1 - range_c.0)) as f32 }
+        Self {
+            low_c: range_c.0 as f32,
+            per_k: (f64::from(STEPS) / (range_c.1 - range_c.0)) as f32,
+        }
     }
 
     /// The index of a reading: the nearest end where beyond the range, paper where there is none.
     fn index(self, reading_c: f32) -> u8 {
         // Saturates at both ends, and NaN gives 0.
         let step = ((reading_c - self.low_c) * self.per_k) as u8;
-        if reading_c.is_nan() { PAPER } else { COLDEST + step.min(STEPS - 1) }
+        if reading_c.is_nan() {
+            GROUND_LIGHT
+        } else {
+            COLDEST + step.min(STEPS - 1)
+        }
     }
 }
 
@@ -43,8 +50,16 @@ pub(super) fn paint(canvas: &mut Canvas, map_c: &Array2<f32>, steps: Steps, layo
         let top = place * factor;
         widen(canvas.span(top as i32, 0, columns as i32), &indices, factor);
         canvas.repeat_row(top, factor, columns);
-        for (from, to) in runs(indices.iter().map(|&index| index == PAPER)) {
-            dot(canvas, layout, (top, factor), (from * factor, to * factor));
+        if indices.contains(&GROUND_LIGHT) {
+            let missing: Vec<bool> = indices.iter().map(|&index| index == GROUND_LIGHT).collect();
+            for_each_run(&missing, |from, to| {
+                let (left, width) = (from * factor, (to - from) * factor);
+                dot(
+                    canvas,
+                    layout,
+                    Area::at(left as i32, top as i32, width as i32, factor as i32),
+                );
+            });
         }
     }
 }
@@ -56,7 +71,10 @@ fn widen(line: &mut [u8], indices: &[u8], factor: usize) {
         2 => widen_by::<2>(line, indices),
         3 => widen_by::<3>(line, indices),
         4 => widen_by::<4>(line, indices),
-        _ => line.chunks_mut(factor).zip(indices).for_each(|(square, &index)| square.fill(index)),
+        _ => line
+            .chunks_mut(factor)
+            .zip(indices)
+            .for_each(|(square, &index)| square.fill(index)),
     }
 }
 
@@ -67,34 +85,31 @@ fn widen_by<const FACTOR: usize>(line: &mut [u8], indices: &[u8]) {
     }
 }
 
-/// Runs of true as half-open ranges.
-fn runs(flags: impl Iterator<Item = bool>) -> impl Iterator<Item = (usize, usize)> {
-    let mut start = None;
-    let ended = flags.map(Some).chain([None]).enumerate();
-    ended.filter_map(move |(place, flag)| match (flag == Some(true), start) {
-        (true, None) => {
-            start = Some(place);
-            None
-        }
-        (false, Some(from)) => {
-            start = None;
-            Some((from, place))
-        }
-        _ => None,
-    })
+/// Calls `found` with every run of true, as a half-open range.
+fn for_each_run(flags: &[bool], mut found: impl FnMut(usize, usize)) {
+    let mut at = 0;
+    while let Some(start) = flags.get(at..).and_then(|rest| rest.iter().position(|&flag| flag)) {
+        let from = at + start;
+        let length = flags[from..]
+            .iter()
+            .position(|&flag| !flag)
+            .unwrap_or(flags.len() - from);
+        found(from, from + length);
+        at = from + length;
+    }
 }
 
-/// Sparse dots, staggered, over the rows `(top, rows)` and columns `(from, to)` of the sheet.
-fn dot(canvas: &mut Canvas, layout: &Layout, (top, rows): (usize, usize), (from, to): (usize, usize)) {
-    let (pitch, size) = (layout.px(9.0) as usize, layout.px(1.8) as usize);
-    for y in top..top + rows {
+/// Sparse dots, staggered, over an area of the sheet.
+pub(super) fn dot(canvas: &mut Canvas, layout: &Layout, area: Area) {
+    let (pitch, size) = (layout.px(9.0), layout.px(1.8));
+    for y in area.top..area.bottom {
         if y % pitch >= size {
             continue;
         }
-        let shift = if (y / pitch).is_multiple_of(2) { 0 } else { pitch / 2 };
-        for (x, index) in (from..to).zip(canvas.span(y as i32, from as i32, to as i32)) {
+        let shift = if (y / pitch) % 2 == 0 { 0 } else { pitch / 2 };
+        for (x, index) in (area.left..).zip(canvas.span(y, area.left, area.right)) {
             if (x + shift) % pitch < size {
-                *index = INK;
+                *index = GROUND_DARK;
             }
         }
     }
@@ -106,13 +121,19 @@ pub(super) fn hatch(canvas: &mut Canvas, mask: &Array2<bool>, layout: &Layout) {
         Zoom::Enlarged(factor) => (factor, 1),
         Zoom::Thinned(every) => (1, every),
     };
+    let mut flags = Vec::with_capacity(mask.ncols());
     for (place, row) in mask.rows().into_iter().step_by(every).enumerate() {
-        for (from, to) in runs(row.iter().step_by(every).copied()) {
+        flags.clear();
+        match row.to_slice() {
+            Some(row) if every == 1 => flags.extend_from_slice(row),
+            _ => flags.extend(row.iter().step_by(every)),
+        }
+        for_each_run(&flags, |from, to| {
             for y in place * factor..(place + 1) * factor {
                 let line = canvas.span(y as i32, (from * factor) as i32, (to * factor) as i32);
                 diagonal(line, from * factor + y, layout);
             }
-        }
+        });
     }
 }
 
@@ -125,16 +146,24 @@ pub(super) fn diagonal(line: &mut [u8], phase: usize, layout: &Layout) {
     let mut start = first as isize - pitch as isize;
     while start < length as isize {
         let cut = |at: isize| at.clamp(0, length as isize) as usize;
-        let (a, b, c) = (cut(start), cut(start + dark as isize), cut(start + (dark + light) as isize));
-        line.get_mut(a..b).unwrap_or_default().fill(INK);
-        line.get_mut(b..c).unwrap_or_default().fill(PAPER);
+        let (a, b, c) = (
+            cut(start),
+            cut(start + dark as isize),
+            cut(start + (dark + light) as isize),
+        );
+        line.get_mut(a..b).unwrap_or_default().fill(GROUND_DARK);
+        line.get_mut(b..c).unwrap_or_default().fill(GROUND_LIGHT);
         start += pitch as isize;
     }
 }
 
 /// Pitch along a row, and widths of the dark and the light line, in pixels of the sheet.
 fn hatch_size(layout: &Layout) -> (usize, usize, usize) {
-    (layout.px(17.0) as usize, layout.px(2.0) as usize, layout.px(2.0) as usize)
+    (
+        layout.px(17.0) as usize,
+        layout.px(2.0) as usize,
+        layout.px(2.0) as usize,
+    )
 }
 
 /// Whether any shown reading lies below, above, or is missing.
@@ -178,16 +207,21 @@ mod tests {
         assert_eq!(steps.index(15.0), COLDEST + STEPS / 2);
         assert_eq!(steps.index(20.0), last);
         assert_eq!(steps.index(f32::INFINITY), last);
-        assert_eq!(steps.index(f32::NAN), PAPER);
+        assert_eq!(steps.index(f32::NAN), GROUND_LIGHT);
     }
 
     #[test]
     fn runs_are_found_to_the_very_end() {
         let flags = [true, false, true, true, false, false, true];
-        let found: Vec<_> = runs(flags.into_iter()).collect();
-        assert_eq!(found, [(0, 1), (2, 4), (6, 7)]);
-        assert_eq!(runs([false; 3].into_iter()).count(), 0);
-        assert_eq!(runs([true; 3].into_iter()).collect::<Vec<_>>(), [(0, 3)]);
+        let runs = |flags: &[bool]| {
+            let mut found = Vec::new();
+            for_each_run(flags, |from, to| found.push((from, to)));
+            found
+        };
+        assert_eq!(runs(&flags), [(0, 1), (2, 4), (6, 7)]);
+        assert_eq!(runs(&[false; 3]), []);
+        assert_eq!(runs(&[true; 3]), [(0, 3)]);
+        assert_eq!(runs(&[]), []);
     }
 
     #[test]
@@ -200,7 +234,7 @@ mod tests {
             diagonal(&mut part, 7 + start, &layout);
             assert_eq!(part, whole[start..]);
         }
-        assert!(whole.contains(&INK) && whole.contains(&PAPER) && whole.contains(&99));
+        assert!(whole.contains(&GROUND_DARK) && whole.contains(&GROUND_LIGHT) && whole.contains(&99));
     }
 
     #[test]
@@ -216,7 +250,21 @@ mod tests {
     #[test]
     fn what_the_range_does_not_hold_is_noticed() {
         let map = ndarray::arr2(&[[1.0, 5.0], [f32::NAN, 9.0]]);
-        assert_eq!(beyond(&map, (2.0, 8.0)), Beyond { below: true, above: true, missing: true });
-        assert_eq!(beyond(&map, (1.0, 9.0)), Beyond { below: false, above: false, missing: true });
+        assert_eq!(
+            beyond(&map, (2.0, 8.0)),
+            Beyond {
+                below: true,
+                above: true,
+                missing: true
+            }
+        );
+        assert_eq!(
+            beyond(&map, (1.0, 9.0)),
+            Beyond {
+                below: false,
+                above: false,
+                missing: true
+            }
+        );
     }
 }

@@ -2,16 +2,14 @@
 
 use super::canvas::Area;
 
-/// Least width of an enlarged frame on the sheet, in pixels.
-const LEAST_FRAME_PX: usize = 900;
-/// Greatest height of an enlarged frame, so that picture and text fit one upright page.
-const GREATEST_HEIGHT_PX: usize = 1400;
+/// Least length of an enlarged frame's longer side on the sheet, in pixels.
+const LEAST_SIDE_PX: usize = 900;
 /// Longest side of a frame that is shown reading for reading.
 const GREATEST_SIDE_PX: usize = 2560;
 /// Width of the sheet in units where the frame itself is narrower.
-const SHEET_UNITS: f32 = 1124.0;
+const SHEET_UNITS: f32 = 1130.0;
 /// Width of the column that holds the scale, in units.
-const SCALE_UNITS: f32 = 164.0;
+const SCALE_UNITS: f32 = 170.0;
 
 /// How readings become squares of the sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,7 +43,12 @@ impl Layout {
         };
         let unit = (width as f32 / 960.0).max(0.84);
         let sheet = (width as f32 + SCALE_UNITS * unit).max(SHEET_UNITS * unit).round() as i32;
-        Self { zoom, frame: Area::at(0, 0, width as i32, height as i32), width: sheet, unit }
+        Self {
+            zoom,
+            frame: Area::at(0, 0, width as i32, height as i32),
+            width: sheet,
+            unit,
+        }
     }
 
     /// A length in units as whole pixels, at least 1.
@@ -74,9 +77,7 @@ fn zoom(columns: usize, rows: usize) -> Zoom {
     if longest > GREATEST_SIDE_PX {
         return Zoom::Thinned(longest.div_ceil(GREATEST_SIDE_PX));
     }
-    let by_width = LEAST_FRAME_PX.div_ceil(columns.max(1));
-    let by_height = GREATEST_HEIGHT_PX / rows.max(1);
-    Zoom::Enlarged(by_width.min(by_height).max(1))
+    Zoom::Enlarged(LEAST_SIDE_PX.div_ceil(longest.max(1)))
 }
 
 #[cfg(test)]
@@ -90,15 +91,29 @@ mod tests {
         }
         assert_eq!(zoom(1280, 1024), Zoom::Enlarged(1));
         assert_eq!(zoom(2000, 1500), Zoom::Enlarged(1));
-        assert_eq!(zoom(240, 320), Zoom::Enlarged(4));
+        assert_eq!(zoom(240, 320), Zoom::Enlarged(3));
+        assert_eq!(zoom(512, 640), Zoom::Enlarged(2));
     }
 
     #[test]
     fn odd_frames_stay_within_bounds() {
-        for (columns, rows) in [(1, 1), (1, 2560), (32_768, 600), (600, 32_768), (5000, 4000), (1, 32_768)] {
+        for (columns, rows) in [
+            (1, 1),
+            (1, 2560),
+            (32_768, 600),
+            (600, 32_768),
+            (5000, 4000),
+            (1, 32_768),
+        ] {
             let layout = Layout::of(columns, rows);
-            assert!(layout.frame.width() <= 2560 && layout.frame.height() <= 2560, "{columns} × {rows}: {layout:?}");
-            assert!(layout.width >= layout.frame.width() && layout.width <= 3100, "{columns} × {rows}: {layout:?}");
+            assert!(
+                layout.frame.width() <= 2560 && layout.frame.height() <= 2560,
+                "{columns} × {rows}: {layout:?}"
+            );
+            assert!(
+                layout.width >= layout.frame.width() && layout.width <= 3100,
+                "{columns} × {rows}: {layout:?}"
+            );
         }
     }
 

@@ -135,15 +135,10 @@ fn piece(canvas: &mut Canvas, ends: [Point; 2], stroke: &Stroke, clip: Area) {
             if off <= outer {
                 let covered = (stroke.core_px + 0.5 - off.sqrt()).clamp(0.0, 1.0);
                 let level = (covered * f32::from(PAPER)) as u8;
-                *index = if *index <= PAPER && covered < 1.0 { blend(*index, level) } else { level };
+                *index = if *index <= PAPER { level.max(*index) } else { level };
             }
         }
     }
-}
-
-/// Over the greys of another line the lighter wins; over blank paper the line itself.
-fn blend(there: u8, level: u8) -> u8 {
-    there.max(level)
 }
 
 fn distance(a: Point, b: Point) -> f32 {
@@ -152,4 +147,84 @@ fn distance(a: Point, b: Point) -> f32 {
 
 fn mix(a: Point, b: Point, share: f32) -> Point {
     [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::canvas::{COLDEST, INK};
+    use super::*;
+
+    const SOLID: Stroke = Stroke {
+        core_px: 1.5,
+        casing_px: 3.5,
+        dash: Dash::Unbroken,
+    };
+
+    fn ground() -> Canvas {
+        let mut canvas = Canvas::blank(60, 40, 40);
+        canvas.fill(canvas.area(), COLDEST + 50);
+        canvas
+    }
+
+    #[test]
+    fn a_line_has_a_light_core_and_a_dark_casing() {
+        let mut canvas = ground();
+        let clip = canvas.area();
+        open(&mut canvas, &[[0.0, 20.5], [60.0, 20.5]], &SOLID, clip);
+        let column: Vec<u8> = canvas.indices().chunks(60).map(|row| row[30]).collect();
+        assert_eq!(column[20], PAPER);
+        assert_eq!((column[17], column[23]), (INK, INK));
+        assert_eq!((column[15], column[25]), (COLDEST + 50, COLDEST + 50));
+    }
+
+    #[test]
+    fn a_dashed_line_has_gaps_of_ground() {
+        let mut canvas = ground();
+        let clip = canvas.area();
+        let dashed = Stroke {
+            dash: Dash::Dashed {
+                on_px: 8.0,
+                off_px: 10.0,
+            },
+            ..SOLID
+        };
+        open(&mut canvas, &[[0.0, 20.5], [60.0, 20.5]], &dashed, clip);
+        let row = &canvas.indices()[20 * 60..21 * 60];
+        assert_eq!((row[4], row[13], row[22]), (PAPER, COLDEST + 50, PAPER));
+    }
+
+    #[test]
+    fn a_later_casing_does_not_cut_an_earlier_core() {
+        let mut canvas = ground();
+        let clip = canvas.area();
+        open(&mut canvas, &[[0.0, 20.5], [60.0, 20.5]], &SOLID, clip);
+        open(&mut canvas, &[[30.5, 0.0], [30.5, 40.0]], &SOLID, clip);
+        assert!(canvas.indices()[20 * 60..21 * 60].iter().all(|&index| index == PAPER));
+    }
+
+    #[test]
+    fn far_and_damaged_outlines_are_clipped() {
+        let mut canvas = ground();
+        let before = canvas.indices().to_vec();
+        let clip = Area::at(0, 0, 60, 40);
+        closed(&mut canvas, &[[1e5, 1e5], [-1e5, 9e4], [1e5, 8e4]], &SOLID, clip);
+        closed(&mut canvas, &[], &SOLID, clip);
+        assert_eq!(canvas.indices(), before);
+        closed(&mut canvas, &[[-1e5, 10.0], [1e5, 10.0], [1e5, 1e5]], &SOLID, clip);
+        assert_ne!(canvas.indices(), before);
+    }
+
+    #[test]
+    fn straight_runs_are_merged_and_corners_kept() {
+        let points = [
+            [0.0, 0.0],
+            [1.0, 0.0],
+            [2.0, 0.0],
+            [2.0, 0.0],
+            [3.0, 1.0],
+            [4.0, 2.0],
+            [3.0, 1.0],
+        ];
+        assert_eq!(straightened(&points), [[0.0, 0.0], [2.0, 0.0], [4.0, 2.0], [3.0, 1.0]]);
+    }
 }
