@@ -1,7 +1,6 @@
 //! What a zone means: heat balance, conductivity against sound insulation, least moisture, cause.
 //!
-//! What comes in: a [`Detection`] and the sheets. What is guaranteed out: an [`Assessment`] in which every zone is a
-//! [`Finding`] with a cause and its reasons, either followed up or set aside, none dropped; every conductivity ratio has its
+//! What comes in: a [`Detection`] and the sheets. What is guaranteed out: every zone as a [`Finding`] with a cause and its reasons, either followed up or set aside, none dropped; every conductivity ratio has its
 //! 95 % interval and the parts of it. What is not handled: who comes first (that is `rank`).
 //!
 //! A local zone is judged by its contrast to sound jacket in the same frame: the sound jacket is put at the temperature that
@@ -26,16 +25,18 @@ use inputs::{COVERAGE_95, Inputs, Quantity};
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Settings {
     /// Standard uncertainties by which the sound jacket must fall short of what dry insulation explains to be called
-    /// general (2.2: one dry asset in seventy is called, if its errors are as stated).
+    /// general (2.5: one dry asset in 160 is called, if its errors are as stated).
     pub general_significance: f64,
     /// Conductivity ratio above which a small spot is metal through the insulation rather than wet insulation.
     pub penetration_ratio: f64,
     /// Largest side in m of such a spot.
     pub penetration_side_m: f64,
-    /// The same for a point: wet insulation spreads wider than a bolt or small nozzle.
+    /// Conductivity ratio above which a spot up to this size is taken for a small nozzle or bolt.
     pub point_ratio: f64,
-    /// Largest side in m of a point.
+    /// Its largest side in m.
     pub point_side_m: f64,
+    /// Side in m below which a spot is a port, fastener or stand-off whatever its ratio: moisture spreads wider.
+    pub least_side_m: f64,
     /// Conductivity ratio above which insulation is thin, missing or frozen solid rather than merely wet.
     pub missing_ratio: f64,
     /// Lower bound of the ratio above which a zone is opened.
@@ -45,11 +46,12 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            general_significance: 2.2,
+            general_significance: 2.5,
             penetration_ratio: 9.0,
             penetration_side_m: 0.45,
             point_ratio: 4.0,
-            point_side_m: 0.16,
+            point_side_m: 0.18,
+            least_side_m: 0.14,
             missing_ratio: 12.0,
             open_lower_bound: 1.15,
         }
@@ -105,17 +107,6 @@ pub struct Finding {
     pub below_freezing: bool,
 }
 
-/// What a frame says of its asset.
-#[derive(Debug, Clone)]
-pub struct Assessment {
-    /// Surface temperature expected of dry insulation, °C.
-    pub expected_sound: Estimate,
-    /// Dew (or frost) point in °C, where the humidity is known.
-    pub dew_point_c: Option<f64>,
-    /// Findings and what is set aside, in the order of the zones; extent general first.
-    pub findings: Vec<Finding>,
-}
-
 /// What the sheets say of one frame.
 pub struct Circumstances<'a> {
     /// The asset.
@@ -136,27 +127,93 @@ pub struct Circumstances<'a> {
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum Error {
     /// The heat balance has no answer for these sheets.
-    #[error("the heat balance has no answer for these conditions; hint: check thickness, diameter, service and air temperature")]
+    #[error(
+        "the heat balance has no answer for these conditions; hint: check thickness, diameter, service and air temperature"
+    )]
     NoBalance,
 }
 
-/// Assesses every zone of a frame.
+/// How far a frame's sound jacket falls short of what dry insulation explains, in K; positive on the wet side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shortfall {
+    /// The shortfall.
+    pub value_k: f64,
+    /// Standard uncertainty from the sheets, common to all frames of the asset.
+    pub sheets_u_k: f64,
+    /// Standard uncertainty from the camera, each frame's own.
+    pub camera_u_k: f64,
+}
+
+/// A whole jacket that falls short.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WetAllOver {
+    /// Mean shortfall of the asset's frames in K.
+    pub mean_k: f64,
+    /// Its standard uncertainty in K.
+    pub standard_uncertainty_k: f64,
+    /// Frames that it rests on.
+    pub frames: usize,
+}
+
+/// Whether the frames of an asset together say that the whole jacket is wet: their mean shortfall against
+/// `u² = u_sheets² + u_camera²/n`, for the sheets err alike in all frames and the camera in each by itself.
+#[must_use]
+pub fn wet_all_over(shortfalls: &[Shortfall], settings: &Settings) -> Option<WetAllOver> {
+    let count = shortfalls.len() as f64;
+    let mean = |value: fn(&Shortfall) -> f64| shortfalls.iter().map(value).sum::<f64>() / count;
+    let sheets = mean(|s| s.sheets_u_k);
+    let camera_squared = mean(|s| s.camera_u_k * s.camera_u_k) / count;
+    let found = WetAllOver {
+        mean_k: mean(|s| s.value_k),
+        standard_uncertainty_k: (sheets * sheets + camera_squared).sqrt(),
+        frames: shortfalls.len(),
+    };
+    (found.mean_k > settings.general_significance * found.standard_uncertainty_k).then_some(found)
+}
+
+/// What a frame says by itself, before it is known whether its asset is wet all over.
+#[derive(Debug, Clone)]
+pub struct Expectation {
+    /// Surface temperature expected of dry insulation, °C.
+    pub sound: Estimate,
+    /// Dew (or frost) point in °C, where the humidity is known.
+    pub dew_point_c: Option<f64>,
+    /// How far the sound jacket falls short of it.
+    pub shortfall: Shortfall,
+}
+
+/// What the sheets lead one to expect, and how far the frame's sound jacket falls short of it.
 ///
 /// # Errors
 /// [`Error::NoBalance`] where the sheets describe no possible heat balance.
-pub fn assess(detection: &Detection, about: &Circumstances, settings: &Settings) -> Result<Assessment, Error> {
-    let inputs = Inputs::new(about.asset, about.conditions, about.barometer_kpa);
-    let standard = inputs.standard_uncertainties(about.asset, about.conditions, about.half_widths);
-    let expected_sound = propagate(&inputs, &standard, &[], |i| i.surface_c(1.0)).ok_or(Error::NoBalance)?;
-    let room = Room { inputs, standard, about, settings, expected_c: expected_sound.value };
-    let general = room.general(detection);
-    // Where the whole jacket is wet, local zones stand out from wet jacket: they are judged against what was measured.
-    let reference_c = if general.is_some() { detection.sound_c } else { expected_sound.value };
-    let mut findings: Vec<Finding> = general.into_iter().collect();
-    for zone in &detection.zones {
-        findings.push(room.local(zone, reference_c, detection).ok_or(Error::NoBalance)?);
+pub fn expect(detection: &Detection, about: &Circumstances, settings: &Settings) -> Result<Expectation, Error> {
+    let room = Room::new(about, settings).ok_or(Error::NoBalance)?;
+    Ok(Expectation {
+        shortfall: room.shortfall(detection).ok_or(Error::NoBalance)?,
+        dew_point_c: room.inputs.dew_point_c(),
+        sound: room.expected,
+    })
+}
+
+/// Findings and what is set aside in a frame, in the order of its zones; extent general first.
+///
+/// # Errors
+/// [`Error::NoBalance`] where the sheets describe no possible heat balance.
+pub fn assess(
+    detection: &Detection,
+    about: &Circumstances,
+    general: Option<&WetAllOver>,
+    settings: &Settings,
+) -> Result<Vec<Finding>, Error> {
+    let room = Room::new(about, settings).ok_or(Error::NoBalance)?;
+    let mut findings = Vec::with_capacity(detection.zones.len() + 1);
+    if let Some(general) = general {
+        findings.push(room.general(detection, general).ok_or(Error::NoBalance)?);
     }
-    Ok(Assessment { dew_point_c: inputs.dew_point_c(), expected_sound, findings })
+    for zone in &detection.zones {
+        findings.push(room.local(zone, detection, general).ok_or(Error::NoBalance)?);
+    }
+    Ok(findings)
 }
 
 struct Room<'a> {
@@ -164,10 +221,23 @@ struct Room<'a> {
     standard: [f64; Inputs::COUNT],
     about: &'a Circumstances<'a>,
     settings: &'a Settings,
-    expected_c: f64,
+    expected: Estimate,
 }
 
-impl Room<'_> {
+impl<'a> Room<'a> {
+    fn new(about: &'a Circumstances<'a>, settings: &'a Settings) -> Option<Self> {
+        let inputs = Inputs::new(about.asset, about.conditions, about.barometer_kpa);
+        let standard = inputs.standard_uncertainties(about.asset, about.conditions, about.half_widths);
+        let expected = propagate(&inputs, &standard, &[], |i| i.surface_c(1.0))?;
+        Some(Self {
+            inputs,
+            standard,
+            about,
+            settings,
+            expected,
+        })
+    }
+
     /// Whether wet insulation is colder than sound here (a cold asset in warmer air).
     fn cold_asset(&self) -> bool {
         self.inputs.get(Quantity::Service) < self.inputs.get(Quantity::Air)
@@ -178,10 +248,16 @@ impl Room<'_> {
         if self.cold_asset() { -1.0 } else { 1.0 }
     }
 
-    fn local(&self, zone: &Zone, reference_c: f64, detection: &Detection) -> Option<Finding> {
+    fn local(&self, zone: &Zone, detection: &Detection, general: Option<&WetAllOver>) -> Option<Finding> {
+        // Where the whole jacket is wet, local zones stand out from wet jacket, which is where all frames together put it.
+        let reference_c = self.expected.value + general.map_or(0.0, |g| g.mean_k * self.wet_sign());
         let peak_k = zone.peak_contrast_k;
-        let others = self.contrast_parts(zone);
-        let shift = reference_c - self.expected_c;
+        let mut others = self.contrast_parts(zone);
+        others.extend(general.map(|g| Part {
+            quantity: "wet_all_over",
+            contribution: g.standard_uncertainty_k,
+        }));
+        let shift = reference_c - self.expected.value;
         // ln ratio: the interval of a quotient is even on that scale, and never below zero.
         let log_ratio = |i: &Inputs, contrast_k: f64| {
             let sound_c = i.surface_c(1.0)?;
@@ -189,15 +265,23 @@ impl Room<'_> {
             let ratio = i.conductivity_w_mk(zone_c)? / i.dry_w_mk(zone_c);
             Some(ratio.max(1e-3).ln())
         };
-        let slope = (log_ratio(&self.inputs, peak_k * 1.01)? - log_ratio(&self.inputs, peak_k)?) / (peak_k * 0.01);
+        let slope = (log_ratio(&self.inputs, peak_k + 0.01)? - log_ratio(&self.inputs, peak_k - 0.01)?) / 0.02;
         let others: Vec<Part> = others
             .into_iter()
-            .map(|p| Part { quantity: p.quantity, contribution: (p.contribution * slope).abs() })
+            .map(|p| Part {
+                quantity: p.quantity,
+                contribution: (p.contribution * slope).abs(),
+            })
             .collect();
         let estimate = propagate(&self.inputs, &self.standard, &others, |i| log_ratio(i, peak_k))?;
         let surface_c = reference_c + zone.contrast_k;
         let balance = self.balance(estimate, surface_c, reference_c, zone.area_m2)?;
-        let contrast_u: f64 = self.contrast_parts(zone).iter().map(|p| p.contribution.powi(2)).sum::<f64>().sqrt();
+        let contrast_u: f64 = self
+            .contrast_parts(zone)
+            .iter()
+            .map(|p| p.contribution.powi(2))
+            .sum::<f64>()
+            .sqrt();
         let judged = cause::of_zone(&cause::Evidence {
             zone,
             ratio: balance.ratio,
@@ -217,49 +301,87 @@ impl Room<'_> {
         let emissivity = self.inputs.get(Quantity::Emissivity);
         let stretch = self.standard[Quantity::Emissivity as usize] / emissivity;
         vec![
-            Part { quantity: "noise_and_baseline", contribution: zone.contrast_u_k },
-            Part { quantity: "contrast_scale", contribution: (zone.peak_contrast_k * stretch).abs() },
-            Part { quantity: "local_film", contribution: (zone.peak_contrast_k * LOCAL_FILM).abs() },
+            Part {
+                quantity: "noise_and_baseline",
+                contribution: zone.contrast_u_k,
+            },
+            Part {
+                quantity: "contrast_scale",
+                contribution: (zone.peak_contrast_k * stretch).abs(),
+            },
+            Part {
+                quantity: "local_film",
+                contribution: (zone.peak_contrast_k * LOCAL_FILM).abs(),
+            },
         ]
     }
 
-    /// The finding that the whole jacket falls short of what dry insulation explains, if it does.
-    fn general(&self, detection: &Detection) -> Option<Finding> {
-        let measured_c = detection.sound_c;
-        let camera = Part {
-            quantity: "camera_accuracy",
-            contribution: self.about.camera_accuracy_k / COVERAGE_95,
-        };
-        let apparent_c = self.apparent(measured_c);
-        let shortfall = |i: &Inputs| Some(self.surface(i, apparent_c) - i.surface_c(1.0)?);
-        let estimate = propagate(&self.inputs, &self.standard, std::slice::from_ref(&camera), shortfall)?;
-        let signed = estimate.value * self.wet_sign();
-        if signed < self.settings.general_significance * estimate.standard_uncertainty {
-            return None;
-        }
+    /// How far the sound jacket falls short. Emissivity and reflection act on what is read and on what is expected, so
+    /// both are moved together.
+    fn shortfall(&self, detection: &Detection) -> Option<Shortfall> {
+        let apparent_c = self.apparent(detection.sound_c);
+        let short = |i: &Inputs| Some((self.surface(i, apparent_c) - i.surface_c(1.0)?) * self.wet_sign());
+        let estimate = propagate(&self.inputs, &self.standard, &[], short)?;
+        Some(Shortfall {
+            value_k: estimate.value,
+            sheets_u_k: estimate.standard_uncertainty,
+            camera_u_k: self.about.camera_accuracy_k / COVERAGE_95,
+        })
+    }
+
+    /// The finding that the whole jacket is wet.
+    fn general(&self, detection: &Detection, general: &WetAllOver) -> Option<Finding> {
+        // What all frames say together is surer than what this one reads.
+        let surface_c = self.expected.value + general.mean_k * self.wet_sign();
+        let apparent_c = self.apparent(surface_c);
         let log_ratio = |i: &Inputs| {
             let surface_c = self.surface(i, apparent_c);
             Some((i.conductivity_w_mk(surface_c)? / i.dry_w_mk(surface_c)).max(1e-3).ln())
         };
-        let offset = camera.contribution;
-        let slope = {
-            let at = |d: f64| Some((self.inputs.conductivity_w_mk(measured_c + d)? / self.inputs.dry_w_mk(measured_c + d)).max(1e-3).ln());
-            (at(offset)? - at(-offset)?) / 2.0
+        let offset_k = self.about.camera_accuracy_k / COVERAGE_95 / (general.frames as f64).sqrt();
+        let at = |d: f64| {
+            let surface_c = surface_c + d;
+            Some(
+                (self.inputs.conductivity_w_mk(surface_c)? / self.inputs.dry_w_mk(surface_c))
+                    .max(1e-3)
+                    .ln(),
+            )
         };
-        let part = Part { quantity: "camera_accuracy", contribution: slope.abs() };
-        let ratio = propagate(&self.inputs, &self.standard, &[part], log_ratio)?;
-        let zone = whole_jacket(detection, measured_c - self.expected_c);
-        let balance = self.balance(ratio, measured_c, self.expected_c, detection.usable_m2)?;
-        let uncertainty_k = COVERAGE_95 * estimate.standard_uncertainty;
+        let camera = Part {
+            quantity: "camera_accuracy",
+            contribution: ((at(offset_k)? - at(-offset_k)?) / 2.0).abs(),
+        };
+        let ratio = propagate(&self.inputs, &self.standard, &[camera], log_ratio)?;
+        let contrast_k = general.mean_k * self.wet_sign();
+        let zone = Zone {
+            departure: if contrast_k < 0.0 {
+                Departure::Colder
+            } else {
+                Departure::Warmer
+            },
+            sound_c: detection.sound_c - contrast_k,
+            contrast_k,
+            peak_contrast_k: contrast_k,
+            contrast_to_noise: contrast_k.abs() / detection.spread_k,
+            ..detection.face.clone()
+        };
+        let balance = self.balance(ratio, surface_c, self.expected.value, detection.usable_m2)?;
+        let uncertainty_k = COVERAGE_95 * general.standard_uncertainty_k;
         let because = vec![
             format!(
-                "sound jacket reads {measured_c:.1} °C, dry insulation would show {:.1} °C: {:.1} K short, 95 % uncertainty ±{uncertainty_k:.1} K",
-                self.expected_c,
-                signed
+                "the whole jacket stands {:.1} K off what dry insulation explains, {:.1} °C (mean of {} frame{}; 95 % uncertainty ±{uncertainty_k:.1} K)",
+                general.mean_k,
+                self.expected.value,
+                general.frames,
+                if general.frames == 1 { "" } else { "s" }
             ),
             "absolute temperatures do not cancel here: compare with a contact thermometer on the jacket".to_owned(),
         ];
-        let judged = cause::Judged { cause: Cause::WetInsulation, action: Action::OpenAndInspect, because };
+        let judged = cause::Judged {
+            cause: Cause::WetInsulation,
+            action: Action::OpenAndInspect,
+            because,
+        };
         Some(self.finding(zone, Extent::General, judged, balance, uncertainty_k))
     }
 
@@ -276,12 +398,20 @@ impl Room<'_> {
 
     /// Surface temperature for an apparent one with the emissivity and reflection of `inputs`.
     fn surface(&self, inputs: &Inputs, apparent_c: f64) -> f64 {
-        let scene = self.about.correct.scene.map(|scene| crate::radiation::measurement::Scene {
-            emissivity: inputs.get(Quantity::Emissivity),
-            reflected_c: inputs.get(Quantity::Reflected),
-            ..scene
-        });
-        Correct { scene, ..*self.about.correct }.surface_c(apparent_c, 1.0)
+        let scene = self
+            .about
+            .correct
+            .scene
+            .map(|scene| crate::radiation::measurement::Scene {
+                emissivity: inputs.get(Quantity::Emissivity),
+                reflected_c: inputs.get(Quantity::Reflected),
+                ..scene
+            });
+        Correct {
+            scene,
+            ..*self.about.correct
+        }
+        .surface_c(apparent_c, 1.0)
     }
 
     fn balance(&self, log_ratio: Estimate, surface_c: f64, sound_c: f64, area_m2: f64) -> Option<Balance> {
@@ -299,10 +429,24 @@ impl Room<'_> {
         })
     }
 
-    fn finding(&self, zone: Zone, extent: Extent, judged: cause::Judged, balance: Balance, uncertainty_k: f64) -> Finding {
+    fn finding(
+        &self,
+        zone: Zone,
+        extent: Extent,
+        judged: cause::Judged,
+        balance: Balance,
+        uncertainty_k: f64,
+    ) -> Finding {
         let mut because = judged.because;
-        let wet = matches!(judged.cause, Cause::WetInsulation | Cause::ThinOrMissingInsulation | Cause::Undetermined);
-        let moisture = if wet { moisture::least_moisture(self.about.asset.insulation, balance.ratio) } else { LeastMoisture::None };
+        let wet = matches!(
+            judged.cause,
+            Cause::WetInsulation | Cause::ThinOrMissingInsulation | Cause::Undetermined
+        );
+        let moisture = if wet {
+            moisture::least_moisture(self.about.asset.insulation, balance.ratio)
+        } else {
+            LeastMoisture::None
+        };
         if wet {
             because.extend(moisture_words(moisture, self.about.asset.insulation.key()));
         }
@@ -346,42 +490,5 @@ fn moisture_words(moisture: LeastMoisture, insulation: &str) -> Option<String> {
         LeastMoisture::BeyondTheLaw => {
             Some("more than the moisture law covers: soaked, frozen, missing or bridged insulation".to_owned())
         }
-    }
-}
-
-/// The usable jacket as one zone.
-fn whole_jacket(detection: &Detection, contrast_k: f64) -> Zone {
-    let jacket = &detection.jacket;
-    let usable: Vec<usize> = (0..jacket.cover.len())
-        .filter(|&at| jacket.cover[at] == crate::detect::jacket::Cover::Usable)
-        .collect();
-    let (low, high) = usable
-        .iter()
-        .map(|&at| f64::from(jacket.axial_m[at]))
-        .fold((f64::MAX, f64::MIN), |(low, high), a| (low.min(a), high.max(a)));
-    Zone {
-        departure: if contrast_k < 0.0 { Departure::Colder } else { Departure::Warmer },
-        footing: crate::detect::Footing::OnJacket,
-        pixels: usable.len(),
-        axial_m: (low + high) / 2.0,
-        angle_deg: 0.0,
-        across_m: 0.0,
-        length_m: high - low,
-        // The face seen at less than 60° from the normal is a third of the girth.
-        arc_m: match jacket.surface {
-            crate::locate::figure::Surface::Round => jacket.half_width_m * std::f64::consts::PI * 2.0 / 3.0,
-            crate::locate::figure::Surface::Plane => 2.0 * jacket.half_width_m,
-        },
-        area_m2: detection.usable_m2,
-        surface_c: detection.sound_c,
-        extreme_c: detection.sound_c,
-        sound_c: detection.sound_c - contrast_k,
-        contrast_k,
-        peak_contrast_k: contrast_k,
-        contrast_to_noise: contrast_k.abs() / detection.spread_k,
-        contrast_u_k: detection.spread_k,
-        centroid_px: detection.face_centre_px,
-        box_px: detection.face_box_px,
-        outline_px: detection.face_outline_px.clone(),
     }
 }

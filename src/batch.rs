@@ -9,10 +9,12 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
+use crate::assess::{self, Shortfall};
 use crate::detect::coverage::Coverage;
-use crate::inspect::{self, FrameReport, Inspection, Task};
+use crate::inspect::{self, Detected, FrameReport, Inspection, Task};
 use crate::radiation::RadiationError;
 use crate::radiation::planck::BandRadiance;
+use crate::rank::join::Seen;
 use crate::rank::{self, Ranked};
 use crate::record::staging::{self, Staging};
 use crate::record::{Survey, picture};
@@ -115,65 +117,78 @@ struct AssetPart {
 }
 
 impl Shared<'_> {
-    fn inspect(&self, index: usize) -> Inspection {
+    fn task(&self, index: usize) -> Task<'_> {
         let register = self.run.register;
-        let camera = register.frames[index].camera.clone().unwrap_or_default();
-        let band = self.bands.get(&camera).or_else(|| self.bands.get("")).cloned();
+        let camera = register.frames[index].camera.as_deref().unwrap_or_default();
+        let band = self.bands.get(camera).or_else(|| self.bands.get(""));
         let Some(band) = band else {
             unreachable!("the usual band is always there")
         };
-        inspect::inspect(&Task {
+        Task {
             register,
             index,
             folder: self.run.folder,
             settings: self.run.settings,
-            band: &band,
-        })
+            band,
+        }
     }
 
     fn asset(&self, asset: usize, frames: &[usize]) -> Result<AssetPart, Error> {
         let hold = frames.len() <= HELD && self.run.look.is_some();
-        let mut reports = Vec::with_capacity(frames.len());
-        let mut held = Vec::new();
-        let mut seen = Vec::new();
-        let mut coverage: Option<Coverage> = None;
+        let mut part = AssetPart {
+            frames: Vec::with_capacity(frames.len()),
+            zones: Vec::new(),
+            coverage: None,
+        };
+        let (mut held, mut detected) = (Vec::new(), Vec::new());
         // Frames of one asset run side by side too, a handful at a time, so that memory does not follow their number.
         for some in frames.chunks(HELD) {
-            let inspections: Vec<Inspection> = some.par_iter().map(|&index| self.inspect(index)).collect();
+            let inspections: Vec<Inspection> = some
+                .par_iter()
+                .map(|&index| inspect::inspect(&self.task(index)))
+                .collect();
             for inspection in inspections {
-                let Inspection {
-                    report,
-                    seen: zones,
-                    coverage: shown,
-                    picture,
-                } = inspection;
-                match (&mut coverage, shown) {
+                match (&mut part.coverage, inspection.coverage) {
                     (Some(all), Some(shown)) => all.join(&shown),
                     (none @ None, shown) => *none = shown,
                     (Some(_), None) => {}
                 }
-                seen.extend(zones);
-                held.push(if hold { picture } else { None });
-                reports.push(report);
+                detected.extend(inspection.detected.map(|found| (inspection.report.frame, found)));
+                held.push(if hold { inspection.picture } else { None });
+                part.frames.push(inspection.report);
             }
             (self.run.progress)(self.done.fetch_add(some.len(), Ordering::Relaxed) + some.len());
         }
         let register = self.run.register;
-        let zones = rank::of_asset(&register.assets[asset], asset, register.survey.year(), seen);
-        for (report, picture) in reports.iter().zip(held) {
-            self.draw(report, picture, &zones)?;
+        let seen = self.assess(&detected);
+        part.zones = rank::of_asset(&register.assets[asset], asset, register.survey.year(), seen);
+        for (report, picture) in part.frames.iter().zip(held) {
+            self.draw(report, picture, &part.zones)?;
         }
-        Ok(AssetPart {
-            frames: reports,
-            zones,
-            coverage,
-        })
+        Ok(part)
+    }
+
+    /// Assesses the frames of one asset, knowing from all of them whether it is wet all over.
+    fn assess(&self, detected: &[(usize, Detected)]) -> Vec<Seen> {
+        let shortfalls: Vec<Shortfall> = detected.iter().map(|(_, found)| found.shortfall()).collect();
+        let general = assess::wet_all_over(&shortfalls, &self.run.settings.assess);
+        detected
+            .iter()
+            .flat_map(|(index, found)| {
+                // The frame's own heat balance was solved before, so it has an answer here too.
+                self.task(*index).assess(found, general.as_ref()).unwrap_or_default()
+            })
+            .collect()
     }
 
     /// Draws the annotated picture of a frame that could be read.
     fn draw(&self, report: &FrameReport, held: Option<inspect::Picture>, zones: &[Ranked]) -> Result<(), Error> {
         let Some(look) = &self.run.look else { return Ok(()) };
-        let Some(picture) = held.or_else(|| report.size_px.and_then(|_| self.inspect(report.frame).picture)) else {
+        let Some(picture) = held.or_else(|| {
+            report
+                .size_px
+                .and_then(|_| inspect::inspect(&self.task(report.frame)).picture)
+        }) else {
             return Ok(());
         };
         let page = picture::Page {

@@ -49,13 +49,17 @@ pub struct Reading<'a> {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Error {
     /// A colour picture where a radiometric scale was stated, or the reverse.
-    #[error("the file is a colour picture, the sheet says {scale} (accepted: a file of counts or temperatures); hint: export the radiometric file, or state temperature_scale = colour-bar")]
+    #[error(
+        "the file is a colour picture, the sheet says {scale} (accepted: a file of counts or temperatures); hint: export the radiometric file, or state temperature_scale = colour-bar"
+    )]
     ColourPicture {
         /// The scale stated.
         scale: &'static str,
     },
     /// The way for pictures with a colour bar.
-    #[error("temperature_scale = colour-bar is not read by this version (accepted: radiometric files); hint: export the radiometric file")]
+    #[error(
+        "temperature_scale = colour-bar is not read by this version (accepted: radiometric files); hint: export the radiometric file"
+    )]
     ColourBar,
     /// The scale puts most of the frame outside what can be.
     #[error("with {scale} most of the frame lies at {median_c:.0} °C (accepted: −100 to +200 °C); hint: {hint}")]
@@ -87,7 +91,9 @@ pub enum Error {
         least: usize,
     },
     /// The undo of the file's own correction has no answer.
-    #[error("file_emissivity {emissivity} with file_reflected_temperature_c {reflected_c} cannot be undone; hint: check both")]
+    #[error(
+        "file_emissivity {emissivity} with file_reflected_temperature_c {reflected_c} cannot be undone; hint: check both"
+    )]
     CannotUndo {
         /// Emissivity in the file.
         emissivity: f64,
@@ -106,7 +112,11 @@ const LEAST_SIDE_PX: usize = 24;
 pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error> {
     let (rows, columns) = (raw.rows(), raw.columns());
     if rows.min(columns) < LEAST_SIDE_PX {
-        return Err(Error::TooFewPixels { columns, rows, least: LEAST_SIDE_PX });
+        return Err(Error::TooFewPixels {
+            columns,
+            rows,
+            least: LEAST_SIDE_PX,
+        });
     }
     let mut apparent_c = scale::apply(raw, reading)?;
     undo(&mut apparent_c, reading)?;
@@ -116,26 +126,55 @@ pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error>
     let noise_k = noise_k(&apparent_c);
     let dead_pixels = dead::mark(&mut apparent_c, noise_k);
     let clipped_share = clipped_share(&apparent_c, readings);
-    Ok(SurfaceMap { apparent_c, noise_k, dead_pixels, clipped_share, readings: readings - dead_pixels })
+    Ok(SurfaceMap {
+        apparent_c,
+        noise_k,
+        dead_pixels,
+        clipped_share,
+        readings: readings - dead_pixels,
+    })
 }
 
 /// Turns values that the file's maker corrected back into apparent ones: the measurement equation forwards, τ = 1.
 fn undo(map: &mut Array2<f32>, reading: &Reading) -> Result<(), Error> {
-    let Correction::Corrected { emissivity: Some(emissivity), reflected_c: Some(reflected_c) } = *reading.correction else {
+    let Correction::Corrected {
+        emissivity: Some(emissivity),
+        reflected_c: Some(reflected_c),
+    } = *reading.correction
+    else {
         return Ok(());
     };
-    let scene = Scene { emissivity, reflected_c, transmittance: 1.0, path_air_c: reflected_c };
-    let equation = crate::radiation::measurement::MeasurementEquation::new(reading.band, scene)
-        .map_err(|_| Error::CannotUndo { emissivity, reflected_c })?;
+    let scene = Scene {
+        emissivity,
+        reflected_c,
+        transmittance: 1.0,
+        path_air_c: reflected_c,
+    };
+    let equation = crate::radiation::measurement::MeasurementEquation::new(reading.band, scene).map_err(|_| {
+        Error::CannotUndo {
+            emissivity,
+            reflected_c,
+        }
+    })?;
     map.mapv_inplace(|t| {
-        if t.is_finite() { equation.apparent_temperature_c(f64::from(t)).map_or(f32::NAN, |a| a as f32) } else { t }
+        if t.is_finite() {
+            equation
+                .apparent_temperature_c(f64::from(t))
+                .map_or(f32::NAN, |a| a as f32)
+        } else {
+            t
+        }
     });
     Ok(())
 }
 
 fn check_range(raw: &RawFrame, map: &Array2<f32>, reading: &Reading) -> Result<(), Error> {
-    let mut sample: Vec<f64> =
-        map.iter().step_by(11).filter(|t| t.is_finite()).map(|&t| f64::from(t)).collect();
+    let mut sample: Vec<f64> = map
+        .iter()
+        .step_by(11)
+        .filter(|t| t.is_finite())
+        .map(|&t| f64::from(t))
+        .collect();
     if sample.is_empty() {
         sample = map.iter().filter(|t| t.is_finite()).map(|&t| f64::from(t)).collect();
     }
@@ -150,14 +189,20 @@ fn check_range(raw: &RawFrame, map: &Array2<f32>, reading: &Reading) -> Result<(
     } else {
         format!("temperature_scale = {} would fit", likely.join(" or "))
     };
-    Err(Error::ImpossibleScale { scale: reading.scale.key(), median_c, hint })
+    Err(Error::ImpossibleScale {
+        scale: reading.scale.key(),
+        median_c,
+        hint,
+    })
 }
 
 fn check_spread(map: &Array2<f32>) -> Result<(), Error> {
     let mut finite = map.iter().copied().filter(|t| t.is_finite());
     let first = finite.next().ok_or(Error::NoReadings)?;
     if finite.all(|t| (t - first).abs() < 1e-6) {
-        return Err(Error::Constant { value_c: f64::from(first) });
+        return Err(Error::Constant {
+            value_c: f64::from(first),
+        });
     }
     Ok(())
 }
@@ -182,7 +227,9 @@ fn clipped_share(map: &Array2<f32>, readings: usize) -> f64 {
     let (low, high) = map
         .iter()
         .filter(|t| t.is_finite())
-        .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| (low.min(t), high.max(t)));
+        .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| {
+            (low.min(t), high.max(t))
+        });
     let at = |bound: f32| map.iter().filter(|&&t| (t - bound).abs() < 1e-6).count();
     (at(low).max(at(high))) as f64 / readings.max(1) as f64
 }
@@ -213,7 +260,11 @@ impl Correct<'_> {
                 shift_k.push((self.surface_c(apparent, cosine) - apparent) as f32);
             }
         }
-        CorrectionTable { low_c: low_c as f32, steps, shift_k }
+        CorrectionTable {
+            low_c: low_c as f32,
+            steps,
+            shift_k,
+        }
     }
 
     /// Surface temperature in °C of an apparent one seen at the angle whose cosine is stated; NaN where the equation has

@@ -27,8 +27,10 @@ pub enum Command {
 
 /// `coldjacket survey`.
 #[derive(Debug, Args)]
-#[command(after_help = "Exit status: 0 every frame was used; 1 done, but at least one frame could not be used (each is \
-named with its reason); 2 nothing was done (usage, sheet or output error).")]
+#[command(
+    after_help = "Exit status: 0 every frame was used; 1 done, but at least one frame could not be used (each is \
+named with its reason); 2 nothing was done (usage, sheet or output error)."
+)]
 pub struct SurveyArgs {
     /// The survey folder: survey.toml, assets.csv, frames.csv (or .xlsx), images. It is never changed.
     pub folder: PathBuf,

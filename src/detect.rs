@@ -16,6 +16,9 @@ use ndarray::Array2;
 
 use crate::calibrate::Correct;
 use crate::locate::View;
+use crate::locate::figure::Part;
+use crate::locate::orientation::Orientation;
+use crate::register::Setting;
 use baseline::Baseline;
 use front::{Inset, Outside, Scene};
 use grow::{Growth, Region};
@@ -34,7 +37,11 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { least_contrast_k: 0.35, least_contrast_to_spread: 5.0, least_pixels: 9 }
+        Self {
+            least_contrast_k: 0.35,
+            least_contrast_to_spread: 5.0,
+            least_pixels: 9,
+        }
     }
 }
 
@@ -117,21 +124,17 @@ pub struct Detection {
     pub least_contrast_k: f64,
     /// Side of the smallest zone in m that would have been called.
     pub smallest_zone_m: f64,
-    /// Outline of the usefully seen face in image pixels, its box (x y w h) and its middle.
-    pub face_outline_px: Vec<[f64; 2]>,
-    /// Box of the face.
-    pub face_box_px: [f64; 4],
-    /// Middle of the face.
-    pub face_centre_px: [f64; 2],
-    /// The jacket with what each pixel is good for.
-    pub jacket: Jacket,
+    /// The usefully seen face as one zone, for what concerns the whole jacket; its contrast is 0.
+    pub face: Zone,
 }
 
 /// Why nothing could be judged.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum Error {
     /// Too little of the jacket is usefully seen.
-    #[error("only {usable_px} px of the jacket are usefully seen (accepted: at least {least_px} px); hint: go nearer, or take the picture from where nothing stands in front")]
+    #[error(
+        "only {usable_px} px of the jacket are usefully seen (accepted: at least {least_px} px); hint: go nearer, or take the picture from where nothing stands in front"
+    )]
     TooLittle {
         /// Usable pixels.
         usable_px: usize,
@@ -140,6 +143,12 @@ pub enum Error {
     },
 }
 
+/// Spread along the jacket in m beyond which the contrast of a zone is gathered from its surroundings.
+const SPREADING_M: f64 = 0.02;
+/// Standard uncertainty of that gathering as a share of what it adds.
+const SPREAD_DOUBT: f64 = 0.35;
+/// Distance from the axis over the half width within which the sound jacket is read (30° from the facing line).
+const SOUND_SHARE: f32 = 0.5;
 /// Least usable pixels for a baseline.
 const LEAST_USABLE_PX: usize = 400;
 
@@ -153,35 +162,56 @@ pub struct Look<'a> {
     pub view: &'a View,
     /// From apparent to surface temperature.
     pub correct: &'a Correct<'a>,
+    /// Indoors, or under the sky.
+    pub setting: Setting,
     /// Length in m over which a sharp edge of the insulation's conductivity is blurred on the jacket.
     pub fringe_m: f64,
 }
 
-/// Finds the zones of a frame.
+/// Finds the zones of a frame; the jacket says what each pixel is good for.
 ///
 /// # Errors
 /// [`Error`] where too little is usefully seen.
-pub fn detect(look: &Look, settings: &Settings) -> Result<Detection, Error> {
+pub fn detect(look: &Look, settings: &Settings) -> Result<(Detection, Jacket), Error> {
     let mut jacket = Jacket::lay_out(look.map, look.view, look.correct);
     let viewed_m2 = jacket.covered_m2(|c| matches!(c, Cover::Usable | Cover::Blank));
-    let scene = Scene { map: look.map, figure: &look.view.figure, noise_k: look.noise_k };
+    let scene = Scene {
+        map: look.map,
+        figure: &look.view.figure,
+        noise_k: look.noise_k,
+        lower: lower_part(&look.view.orientation),
+    };
     let attached = in_front(&mut jacket, &scene);
     let usable_px = jacket.cover.iter().filter(|&&c| c == Cover::Usable).count();
-    let too_little = Error::TooLittle { usable_px, least_px: LEAST_USABLE_PX };
+    let too_little = Error::TooLittle {
+        usable_px,
+        least_px: LEAST_USABLE_PX,
+    };
     if usable_px < LEAST_USABLE_PX {
         return Err(too_little);
     }
-    let baseline = Baseline::fit(&jacket).ok_or(too_little)?;
+    let baseline = Baseline::fit(&jacket, look.setting).ok_or(too_little)?;
     let pass = Pass::new(&jacket, &baseline, settings, look);
     let zones = pass.zones(&jacket, &attached, look);
-    Ok(pass.into_detection(jacket, zones, viewed_m2, look))
+    Ok((pass.into_detection(&jacket, zones, viewed_m2, look), jacket))
+}
+
+/// The part of the outline that lies lowest in the image.
+fn lower_part(orientation: &Orientation) -> Part {
+    let down = |u: f64, v: f64| orientation.to_image(u, v)[1] - orientation.to_image(0.0, 0.0)[1];
+    if down(0.0, 1.0) > 0.0 {
+        Part::FarSide
+    } else if down(1.0, 0.0) > 0.0 {
+        Part::OtherEnd
+    } else {
+        Part::DatumEnd
+    }
 }
 
 /// Hides what stands in front of the jacket or goes through its outline; the latter's pixels, one set a thing.
 fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
     let crossings = scene.crossings();
     let (bands, alone) = scene.bands(&crossings);
-    if std::env::var("COLD_DEBUG").is_ok() { for c in &crossings { eprintln!("crossing at {:?} inner {:?} w {:.0} T {:.2} bump {:.2} {:?} fellow {}", (c.point.u.round(), c.point.v.round()), c.inner, c.width_px, c.apparent_c, c.bump_k, c.outside, scene.has_fellow(c,&alone)); } eprintln!("bands {bands:?} alone {}", alone.len()); }
     for band in &bands {
         front::hide(jacket, band);
     }
@@ -190,9 +220,12 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
         let places = match crossing.outside {
             // On the deeper profile a wet patch is commoner than a support: there the sides must tell.
             Outside::GoesOn => scene.follow(crossing, crossing.profile == Inset::Deep),
-            Outside::SameTemperature => scene.follow(crossing, true),
-            Outside::Nothing if scene.has_fellow(crossing, &alone) => scene.follow(crossing, true),
-            Outside::Nothing => continue,
+            // What the asset stands on may fade into jacket and floor; elsewhere it is a zone until shown otherwise.
+            Outside::SameTemperature if crossing.point.part == scene.lower => scene.follow(crossing, true),
+            Outside::SameTemperature | Outside::Nothing if scene.has_fellow(crossing, &alone) => {
+                scene.follow(crossing, true)
+            }
+            Outside::SameTemperature | Outside::Nothing => continue,
         };
         let mut pixels: Vec<usize> = places.into_iter().filter_map(|(u, v)| jacket.index_at(u, v)).collect();
         pixels.sort_unstable();
@@ -241,32 +274,96 @@ impl<'a> Pass<'a> {
         let spread_k = (crate::statistic::MAD_TO_SD * crate::statistic::median(&mut sizes).unwrap_or(0.0))
             .max(look.noise_k / 3.0)
             .max(0.01);
-        let core_k = settings.least_contrast_k.max(settings.least_contrast_to_spread * spread_k);
+        let core_k = settings
+            .least_contrast_k
+            .max(settings.least_contrast_to_spread * spread_k);
         let fringe_px = (3.0 + look.fringe_m * jacket.scale_px_m) as f32;
-        let growth = Growth { core_k: core_k as f32, least_pixels: settings.least_pixels, fringe_px };
-        Self { baseline, smooth_k, spread_k, growth }
+        let growth = Growth {
+            core_k: core_k as f32,
+            least_pixels: settings.least_pixels,
+            fringe_px,
+        };
+        Self {
+            baseline,
+            smooth_k,
+            spread_k,
+            growth,
+        }
     }
 
     fn zones(&self, jacket: &Jacket, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
         let mut zones = Vec::new();
+        let beside = front::beside(jacket, attached);
         for sign in [-1.0f32, 1.0] {
-            for region in grow::regions(jacket, &self.smooth_k, self.growth, sign) {
-                zones.extend(self.zone(jacket, &region, Footing::OnJacket, look));
+            let regions = grow::regions(jacket, &self.smooth_k, self.growth, sign);
+            let mut regions = grow::bridged(jacket, regions);
+            if look.fringe_m > SPREADING_M {
+                self.gather_spread(jacket, &mut regions, look.fringe_m);
+            }
+            for region in &regions {
+                let footing = if beside.holds(region) {
+                    Footing::CrossesOutline
+                } else {
+                    Footing::OnJacket
+                };
+                zones.extend(self.zone(jacket, region, footing, look));
             }
         }
         for pixels in attached {
-            let region = Region { peak_k: self.departure(jacket, pixels), pixels: pixels.clone() };
+            let region = Region {
+                peak_k: self.departure(jacket, pixels),
+                spread_k: 0.0,
+                pixels: pixels.clone(),
+            };
             zones.extend(self.zone(jacket, &region, Footing::CrossesOutline, look));
         }
         zones.sort_by(|a, b| b.peak_contrast_k.abs().total_cmp(&a.peak_contrast_k.abs()));
         zones
     }
 
+    /// A metal jacket carries heat sideways: the contrast that a zone loses stands beside it. What it would have been
+    /// follows from the whole of it, for the extra heat is the same:
+    ///
+    /// ```text
+    /// ΔT = ∫ ΔT(x) dA over zone and fringe / A of the zone
+    /// ```
+    fn gather_spread(&self, jacket: &Jacket, regions: &mut [Region], spread_m: f64) {
+        let width = (2.5 * spread_m * jacket.scale_px_m).round().max(1.0) as usize;
+        let mut owner = vec![usize::MAX; jacket.cover.len()];
+        for (index, region) in regions.iter().enumerate() {
+            for &at in &region.pixels {
+                owner[at] = index;
+            }
+        }
+        for (index, region) in regions.iter_mut().enumerate() {
+            let counts = |at: &usize| {
+                jacket.cover[*at] == Cover::Usable
+                    && (owner[*at] == index || owner[*at] == usize::MAX)
+                    && self.smooth_k[*at].is_finite()
+            };
+            let sum: f64 = grow::with_fringe(jacket, &region.pixels, width)
+                .into_iter()
+                .filter(counts)
+                .map(|at| f64::from(self.smooth_k[at]) * jacket.area_m2(at))
+                .sum();
+            let area: f64 = region
+                .pixels
+                .iter()
+                .filter(|at| counts(at))
+                .map(|&at| jacket.area_m2(at))
+                .sum();
+            if area > 0.0 && (sum / area).abs() > region.peak_k.abs() && sum * region.peak_k > 0.0 {
+                region.spread_k = (sum / area - region.peak_k).abs();
+                region.peak_k = sum / area;
+            }
+        }
+    }
+
     /// Mean departure in K of pixels that are not jacket from what the jacket would show there.
     fn departure(&self, jacket: &Jacket, pixels: &[usize]) -> f64 {
         let departures: Vec<f64> = pixels
             .iter()
-            .filter(|&&at| jacket.surface_c[at].is_finite() && jacket.share[at].abs() < 0.95)
+            .filter(|&&at| jacket.surface_c[at].is_finite())
             .map(|&at| f64::from(jacket.surface_c[at]) - self.baseline.at(jacket.axial_m[at], jacket.share[at]))
             .collect();
         crate::statistic::mean(&departures).unwrap_or(0.0)
@@ -276,11 +373,15 @@ impl<'a> Pass<'a> {
     fn zone(&self, jacket: &Jacket, region: &Region, footing: Footing, look: &Look) -> Option<Zone> {
         let counts = |at: &usize| jacket.cover[*at] == Cover::Usable || footing == Footing::CrossesOutline;
         let pixels: Vec<usize> = region.pixels.iter().copied().filter(counts).collect();
-        if pixels.len() < self.growth.least_pixels {
+        if pixels.len() < self.growth.least_pixels || !pixels.iter().any(|&at| jacket.surface_c[at].is_finite()) {
             return None;
         }
         let measure = Measure::of(jacket, self.baseline, &pixels);
-        let departure = if region.peak_k < 0.0 { Departure::Colder } else { Departure::Warmer };
+        let departure = if region.peak_k < 0.0 {
+            Departure::Colder
+        } else {
+            Departure::Warmer
+        };
         let shape = outline::trace(jacket, &pixels, &look.view.orientation);
         let extreme_c = measure.extreme(jacket, &pixels, departure);
         Some(Zone {
@@ -300,7 +401,8 @@ impl<'a> Pass<'a> {
             peak_contrast_k: region.peak_k,
             contrast_to_noise: region.peak_k.abs() / self.spread_k,
             contrast_u_k: (self.spread_k.powi(2) / (pixels.len() as f64 / 9.0).max(1.0)
-                + self.baseline.spread_k.powi(2))
+                + self.baseline.spread_k.powi(2)
+                + (SPREAD_DOUBT * region.spread_k).powi(2))
             .sqrt(),
             centroid_px: shape.centroid_px,
             box_px: shape.box_px,
@@ -308,28 +410,49 @@ impl<'a> Pass<'a> {
         })
     }
 
-    fn into_detection(self, jacket: Jacket, zones: Vec<Zone>, viewed_m2: f64, look: &Look) -> Detection {
-        let baseline = self.baseline;
-        let face: Vec<usize> = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable).collect();
-        let shape = outline::trace(&jacket, &face, &look.view.orientation);
+    fn into_detection(self, jacket: &Jacket, zones: Vec<Zone>, viewed_m2: f64, look: &Look) -> Detection {
+        let usable = |at: &usize| jacket.cover[*at] == Cover::Usable;
+        // The sound jacket is read near the line that faces the camera: sky, floor and angle have least say there.
         let mut sound: Vec<f64> = (0..jacket.cover.len())
             .step_by(7)
-            .filter(|&at| jacket.cover[at] == Cover::Usable)
-            .map(|at| baseline.at(jacket.axial_m[at], jacket.share[at]))
+            .filter(usable)
+            .filter(|&at| jacket.share[at].abs() < SOUND_SHARE)
+            .map(|at| self.baseline.at(jacket.axial_m[at], jacket.share[at]))
             .collect();
-        let usable_m2 = jacket.covered_m2(|c| c == Cover::Usable);
+        let sound_c = crate::statistic::median(&mut sound).unwrap_or(f64::NAN);
+        let face: Vec<usize> = (0..jacket.cover.len()).filter(usable).collect();
+        let measure = Measure::of(jacket, self.baseline, &face);
+        let shape = outline::trace(jacket, &face, &look.view.orientation);
+        let face = Zone {
+            departure: Departure::Colder,
+            footing: Footing::OnJacket,
+            pixels: face.len(),
+            axial_m: measure.axial_m,
+            angle_deg: 0.0,
+            across_m: 0.0,
+            length_m: measure.length_m,
+            arc_m: measure.arc_m,
+            area_m2: measure.area_m2,
+            surface_c: sound_c,
+            extreme_c: sound_c,
+            sound_c,
+            contrast_k: 0.0,
+            peak_contrast_k: 0.0,
+            contrast_to_noise: 0.0,
+            contrast_u_k: self.baseline.spread_k,
+            centroid_px: shape.centroid_px,
+            box_px: shape.box_px,
+            outline_px: shape.outline_px,
+        };
         Detection {
             zones,
-            sound_c: crate::statistic::median(&mut sound).unwrap_or(f64::NAN),
+            sound_c,
             spread_k: self.spread_k,
             viewed_m2,
-            usable_m2,
+            usable_m2: face.area_m2,
             least_contrast_k: f64::from(self.growth.core_k),
-            face_outline_px: shape.outline_px,
-            face_box_px: shape.box_px,
-            face_centre_px: shape.centroid_px,
             smallest_zone_m: (self.growth.least_pixels as f64).sqrt() / jacket.scale_px_m,
-            jacket,
+            face,
         }
     }
 }
@@ -349,14 +472,19 @@ struct Measure {
 impl Measure {
     fn of(jacket: &Jacket, baseline: &Baseline, pixels: &[usize]) -> Self {
         let round = jacket.surface == crate::locate::figure::Surface::Round;
-        let (mut area, mut axial, mut arc, mut across, mut surface, mut sound, mut read) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+        let (mut area, mut axial, mut arc, mut across, mut surface, mut sound, mut read) =
+            (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
         let mut along = (f64::MAX, f64::MIN);
         let mut about = (f64::MAX, f64::MIN);
         for &at in pixels {
             let weight = jacket.area_m2(at);
             let share = f64::from(jacket.share[at]).clamp(-1.0, 1.0);
             // arc = R·asin(y/R)
-            let round_m = if round { jacket.half_width_m * share.asin() } else { jacket.half_width_m * share };
+            let round_m = if round {
+                jacket.half_width_m * share.asin()
+            } else {
+                jacket.half_width_m * share
+            };
             let place = f64::from(jacket.axial_m[at]);
             area += weight;
             axial += weight * place;
@@ -374,7 +502,11 @@ impl Measure {
         let arc_m = arc / area;
         Self {
             axial_m: axial / area,
-            angle_deg: if round { (arc_m / jacket.half_width_m).to_degrees() } else { 0.0 },
+            angle_deg: if round {
+                (arc_m / jacket.half_width_m).to_degrees()
+            } else {
+                0.0
+            },
             across_m: across / area,
             length_m: along.1 - along.0 + pixel_m,
             arc_m: about.1 - about.0 + pixel_m,
@@ -392,7 +524,10 @@ impl Measure {
             for row in [-1i64, 0, 1] {
                 for column in [-1i64, 0, 1] {
                     let near = at as i64 + row * columns as i64 + column;
-                    let value = usize::try_from(near).ok().and_then(|i| jacket.surface_c.get(i)).copied();
+                    let value = usize::try_from(near)
+                        .ok()
+                        .and_then(|i| jacket.surface_c.get(i))
+                        .copied();
                     if let Some(value) = value.filter(|v| v.is_finite()) {
                         sum += f64::from(value);
                         count += 1.0;

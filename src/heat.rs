@@ -28,9 +28,7 @@ pub const STANDARD_BAROMETER_KPA: f64 = 101.325;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum HeatError {
     /// A quantity lies outside the range its formula holds for (NaN included).
-    #[error(
-        "{what} {value} {unit} (accepted: {low} to {high} {unit})\nhint: check the value and its unit"
-    )]
+    #[error("{what} {value} {unit} (accepted: {low} to {high} {unit})\nhint: check the value and its unit")]
     OutOfRange {
         /// The quantity's name.
         what: &'static str,

@@ -1,4 +1,5 @@
-//! One frame's whole way: read → calibrate → locate → detect → assess. The file to read first.
+//! One frame's whole way: read → calibrate → locate → detect → expect, and then, once all frames of the asset are in,
+//! → assess. The file to read first.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -7,10 +8,10 @@ use ndarray::Array2;
 use sha2::{Digest, Sha256};
 
 use crate::assess::usability::{self, Usability, Verdict};
-use crate::assess::{self, Assessment, Circumstances, Finding};
+use crate::assess::{self, Circumstances, Expectation, Finding, Shortfall, WetAllOver};
 use crate::calibrate::{self, Correct, Reading, SurfaceMap};
 use crate::detect::coverage::{Coverage, Facing};
-use crate::detect::jacket::Cover;
+use crate::detect::jacket::{Cover, Jacket};
 use crate::detect::{self, Detection, Look};
 use crate::locate::{self, AxialFooting, View};
 use crate::radiation::fresnel::AngularLaw;
@@ -27,12 +28,28 @@ use crate::settings::Settings;
 pub struct Inspection {
     /// What the record says of the frame.
     pub report: FrameReport,
-    /// Zones with their place on the asset.
-    pub seen: Vec<Seen>,
+    /// What was detected, where the frame is usable.
+    pub detected: Option<Detected>,
     /// What the frame shows of the asset.
     pub coverage: Option<Coverage>,
     /// What is drawn, where the frame could be read.
     pub picture: Option<Picture>,
+}
+
+/// What a usable frame detected, before it is known whether its asset is wet all over.
+#[derive(Debug)]
+pub struct Detected {
+    detection: Detection,
+    shortfall: Shortfall,
+    scale_px_m: f64,
+}
+
+impl Detected {
+    /// How far the sound jacket falls short of dry.
+    #[must_use]
+    pub fn shortfall(&self) -> Shortfall {
+        self.shortfall
+    }
 }
 
 /// The material of an annotated picture.
@@ -146,7 +163,12 @@ pub fn inspect(task: &Task) -> Inspection {
 impl Task<'_> {
     fn reading(&self) -> Reading<'_> {
         let row = self.row();
-        Reading { scale: &row.scale, no_data: row.no_data, correction: &row.correction, band: self.band }
+        Reading {
+            scale: &row.scale,
+            no_data: row.no_data,
+            correction: &row.correction,
+            band: self.band,
+        }
     }
 
     /// How apparent temperatures become the jacket's.
@@ -155,14 +177,22 @@ impl Task<'_> {
         let conditions = &row.conditions;
         let as_is = matches!(row.correction, Correction::Corrected { emissivity: None, .. })
             || matches!(row.correction, Correction::Corrected { reflected_c: None, .. });
-        let law = if asset.jacket.is_bare_metal() { AngularLaw::BareMetal } else { AngularLaw::Coating };
+        let law = if asset.jacket.is_bare_metal() {
+            AngularLaw::BareMetal
+        } else {
+            AngularLaw::Coating
+        };
         let scene = Scene {
             emissivity: asset.emissivity.value,
             reflected_c: conditions.reflected_c.unwrap_or(conditions.air_c),
             transmittance: conditions.transmittance.unwrap_or(1.0),
             path_air_c: conditions.air_c,
         };
-        Correct { band: self.band, scene: (!as_is).then_some(scene), law }
+        Correct {
+            band: self.band,
+            scene: (!as_is).then_some(scene),
+            law,
+        }
     }
 
     fn judge(&self, map: SurfaceMap, mut report: FrameReport) -> Inspection {
@@ -170,7 +200,12 @@ impl Task<'_> {
         let mut verdict = usability::of_conditions(asset, &row.conditions, &settings.usability);
         of_map(&map, settings, &mut verdict);
         report.noise_k = Some(map.noise_k);
-        let view = match locate::locate(&map.apparent_c, map.noise_k, (&asset.shape, &row.view), &settings.locate) {
+        let view = match locate::locate(
+            &map.apparent_c,
+            map.noise_k,
+            (&asset.shape, &row.view),
+            &settings.locate,
+        ) {
             Ok(view) => view,
             Err(problem) => {
                 verdict.note(Usability::Unusable, problem.to_string());
@@ -180,32 +215,58 @@ impl Task<'_> {
         report.take_view(&view, &mut verdict);
         let turned = view.orientation.turn(&map.apparent_c);
         let correct = self.correct();
-        let look = Look { map: &turned, noise_k: map.noise_k, view: &view, correct: &correct, fringe_m: asset.jacket.spread_m() };
-        let detection = match detect::detect(&look, &settings.detect) {
-            Ok(detection) => detection,
+        let look = Look {
+            map: &turned,
+            noise_k: map.noise_k,
+            view: &view,
+            correct: &correct,
+            setting: asset.setting,
+            fringe_m: asset.jacket.spread_m(),
+        };
+        let (detection, jacket) = match detect::detect(&look, &settings.detect) {
+            Ok(found) => found,
             Err(problem) => {
                 verdict.note(Usability::Unusable, problem.to_string());
                 return report.settled(&verdict).with_picture(map, None);
             }
         };
         report.take_detection(&detection, settings, &mut verdict);
-        let about = self.circumstances(&correct);
-        let assessment = match assess::assess(&detection, &about, &settings.assess) {
-            Ok(assessment) => assessment,
+        let shortfall = match assess::expect(&detection, &self.circumstances(&correct), &settings.assess) {
+            Ok(expectation) => report.take_expectation(&expectation),
             Err(problem) => {
                 verdict.note(Usability::Unusable, problem.to_string());
-                return report.settled(&verdict).with_picture(map, Some((&view, &detection)));
+                return report.settled(&verdict).with_picture(map, Some((&view, &jacket)));
             }
         };
-        report.take_assessment(&assessment);
         let usable = verdict.usability() != Usability::Unusable;
-        let mut inspection = report.settled(&verdict);
+        let mut inspection = report.settled(&verdict).with_picture(map, Some((&view, &jacket)));
         if usable {
-            inspection.seen = self.seen(assessment.findings, &view);
-            inspection.coverage = Some(self.coverage(&detection, &view));
+            inspection.coverage = Some(self.coverage(&jacket, &view));
+            inspection.detected = Some(Detected {
+                detection,
+                shortfall,
+                scale_px_m: view.figure.scale_px_m,
+            });
         }
-        drop(turned);
-        inspection.with_picture(map, Some((&view, &detection)))
+        inspection
+    }
+
+    /// Assesses what the frame detected, once it is known whether the asset is wet all over.
+    ///
+    /// # Errors
+    /// As [`assess::assess`]; a frame that came this far has none.
+    pub fn assess(&self, detected: &Detected, general: Option<&WetAllOver>) -> Result<Vec<Seen>, assess::Error> {
+        let (row, asset) = (self.row(), self.asset());
+        let correct = self.correct();
+        let about = self.circumstances(&correct);
+        let findings = assess::assess(&detected.detection, &about, general, &self.settings.assess)?;
+        let seen = |finding: Finding| Seen {
+            frame: self.index,
+            place: Place::of(&finding.zone, &asset.shape, &row.view),
+            finding,
+            scale_px_m: detected.scale_px_m,
+        };
+        Ok(findings.into_iter().map(seen).collect())
     }
 
     fn circumstances<'a>(&'a self, correct: &'a Correct<'a>) -> Circumstances<'a> {
@@ -223,25 +284,14 @@ impl Task<'_> {
         }
     }
 
-    fn seen(&self, findings: Vec<Finding>, view: &View) -> Vec<Seen> {
+    fn coverage(&self, jacket: &Jacket, view: &View) -> Coverage {
         let (row, asset) = (self.row(), self.asset());
-        findings
-            .into_iter()
-            .map(|finding| Seen {
-                frame: self.index,
-                place: Place::of(&finding.zone, &asset.shape, &row.view),
-                finding,
-                scale_px_m: view.figure.scale_px_m,
-            })
-            .collect()
-    }
-
-    fn coverage(&self, detection: &Detection, view: &View) -> Coverage {
-        let (row, asset) = (self.row(), self.asset());
-        let facing =
-            place::facing(&asset.shape, &row.view).unwrap_or(Facing { facing_deg: 0.0, sense: 1.0 });
+        let facing = place::facing(&asset.shape, &row.view).unwrap_or(Facing {
+            facing_deg: 0.0,
+            sense: 1.0,
+        });
         let mut coverage = Coverage::nothing(&asset.shape);
-        coverage.add(&detection.jacket, &view.figure, facing);
+        coverage.add(jacket, &view.figure, facing);
         coverage
     }
 }
@@ -312,35 +362,50 @@ impl FrameReport {
         if share < settings.usability.full_cover_share {
             verdict.note(
                 Usability::Limited,
-                format!("only {:.0} % of the jacket in view was usefully seen: image also from where less stands in front", 100.0 * share),
+                format!(
+                    "only {:.0} % of the jacket in view was usefully seen: image also from where less stands in front",
+                    100.0 * share
+                ),
             );
         }
     }
 
-    fn take_assessment(&mut self, assessment: &Assessment) {
-        let expected = &assessment.expected_sound;
-        self.expected_sound =
-            Some((expected.value, crate::assess::inputs::COVERAGE_95 * expected.standard_uncertainty));
-        self.dew_point_c = assessment.dew_point_c;
+    fn take_expectation(&mut self, expectation: &Expectation) -> Shortfall {
+        let sound = &expectation.sound;
+        self.expected_sound = Some((
+            sound.value,
+            crate::assess::inputs::COVERAGE_95 * sound.standard_uncertainty,
+        ));
+        self.dew_point_c = expectation.dew_point_c;
+        expectation.shortfall
     }
 
     fn refused(mut self, reason: String) -> Inspection {
         self.reasons.push(reason);
-        Inspection { report: self, seen: Vec::new(), coverage: None, picture: None }
+        Inspection {
+            report: self,
+            detected: None,
+            coverage: None,
+            picture: None,
+        }
     }
 
     fn settled(mut self, verdict: &Verdict) -> Inspection {
         self.usability = verdict.usability();
         self.reasons = verdict.reasons();
-        Inspection { report: self, seen: Vec::new(), coverage: None, picture: None }
+        Inspection {
+            report: self,
+            detected: None,
+            coverage: None,
+            picture: None,
+        }
     }
 }
 
 impl Inspection {
-    fn with_picture(mut self, map: SurfaceMap, placed: Option<(&View, &Detection)>) -> Self {
+    fn with_picture(mut self, map: SurfaceMap, placed: Option<(&View, &Jacket)>) -> Self {
         let mut unseen = Array2::from_elem(map.apparent_c.dim(), false);
-        if let Some((view, detection)) = placed {
-            let jacket = &detection.jacket;
+        if let Some((view, jacket)) = placed {
             for row in 0..jacket.size.1 {
                 for column in 0..jacket.size.0 {
                     if matches!(jacket.cover[jacket.index(column, row)], Cover::Usable | Cover::Off) {
@@ -356,8 +421,17 @@ impl Inspection {
             }
         }
         let axis_px = placed.map(|(view, _)| axis(view)).unwrap_or_default();
-        let sound_apparent_c = placed.and_then(|(view, detection)| sound_apparent_c(&map, view, detection));
-        self.picture = Some(Picture { map_c: map.apparent_c, unseen, sound_apparent_c, axis_px });
+        let sound_apparent_c = self
+            .report
+            .seen
+            .zip(placed)
+            .and_then(|(seen, (view, jacket))| sound_apparent_c(&map, view, (jacket, seen.sound_c)));
+        self.picture = Some(Picture {
+            map_c: map.apparent_c,
+            unseen,
+            sound_apparent_c,
+            axis_px,
+        });
         self
     }
 }
@@ -365,7 +439,10 @@ impl Inspection {
 /// Whole metres (every second, fifth or tenth on a long asset) on the far side of the asset, within the picture.
 fn axis(view: &View) -> Vec<(f64, [f64; 2])> {
     let size = view.figure.size;
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| size.length_m / step <= 12.0).unwrap_or(20.0);
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .find(|step| size.length_m / step <= 12.0)
+        .unwrap_or(20.0);
     let (columns, rows) = view.orientation.size();
     let count = (size.length_m / step).floor() as usize;
     (0..=count)
@@ -379,14 +456,16 @@ fn axis(view: &View) -> Vec<(f64, [f64; 2])> {
 }
 
 /// Median apparent temperature of usable jacket whose surface stands at the sound jacket's temperature within its spread.
-fn sound_apparent_c(map: &SurfaceMap, view: &View, detection: &Detection) -> Option<f64> {
-    let jacket = &detection.jacket;
+fn sound_apparent_c(map: &SurfaceMap, view: &View, (jacket, sound_c): (&Jacket, f64)) -> Option<f64> {
     let mut values: Vec<f64> = (0..jacket.cover.len())
         .step_by(17)
         .filter(|&at| jacket.cover[at] == Cover::Usable)
-        .filter(|&at| (f64::from(jacket.surface_c[at]) - detection.sound_c).abs() < 0.3)
+        .filter(|&at| (f64::from(jacket.surface_c[at]) - sound_c).abs() < 0.3)
         .filter_map(|at| {
-            let (column, row) = (at % jacket.size.0 + jacket.origin.0, at / jacket.size.0 + jacket.origin.1);
+            let (column, row) = (
+                at % jacket.size.0 + jacket.origin.0,
+                at / jacket.size.0 + jacket.origin.1,
+            );
             let [x, y] = view.orientation.to_image(column as f64, row as f64);
             map.apparent_c.get([y as usize, x as usize]).map(|&t| f64::from(t))
         })
@@ -399,10 +478,16 @@ fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
     let conditions = &row.conditions;
     let mut list = Vec::new();
     if conditions.relative_humidity_pct.is_none() {
-        list.push("relative humidity not stated: no dew point, and latent heat left out (wet would look drier)".to_owned());
+        list.push(
+            "relative humidity not stated: no dew point, and latent heat left out (wet would look drier)".to_owned(),
+        );
     }
     if conditions.wind_m_s.is_none() {
-        let calm = if asset.setting == Setting::Indoor { "0.1 m/s indoors" } else { "1 m/s outdoors" };
+        let calm = if asset.setting == Setting::Indoor {
+            "0.1 m/s indoors"
+        } else {
+            "1 m/s outdoors"
+        };
         list.push(format!("wind not stated: {calm} assumed, with a wide uncertainty"));
     }
     if conditions.reflected_c.is_none() {
@@ -412,12 +497,22 @@ fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
         list.push("distance not stated: transmittance of the air path taken as 1".to_owned());
     }
     if asset.emissivity.source == Source::Assumed {
-        list.push(format!("emissivity not stated: {:.2} of {} taken", asset.emissivity.value, asset.jacket.key()));
+        list.push(format!(
+            "emissivity not stated: {:.2} of {} taken",
+            asset.emissivity.value,
+            asset.jacket.key()
+        ));
     }
     if asset.stated_conductivity_w_mk.is_none() {
-        list.push(format!("conductivity not stated: tabulated value of dry {} taken", asset.insulation.key()));
+        list.push(format!(
+            "conductivity not stated: tabulated value of dry {} taken",
+            asset.insulation.key()
+        ));
     }
-    if matches!(row.correction, Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }) {
+    if matches!(
+        row.correction,
+        Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }
+    ) {
         list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());
     }
     if register.site.barometer_kpa.source == Source::Assumed {

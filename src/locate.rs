@@ -4,22 +4,28 @@
 //! the registered one at a place, scale and tilt, with the share of its outline that the picture supports. What is not
 //! handled: a camera that does not look square on (mark the outline by hand), and an asset hidden for most of its outline.
 
+pub mod choice;
 mod clip;
+pub mod coarse;
 pub mod evidence;
 pub mod figure;
+pub mod limb;
+mod lines;
 pub mod orientation;
+mod pull;
 pub mod refine;
 pub mod region;
 pub mod search;
+mod walk;
 
 use ndarray::Array2;
 
 use crate::register::{Shape, ViewHint};
+use choice::{Chooser, Found};
 use evidence::Evidence;
-use figure::{Figure, Size, Surface};
+use figure::{Figure, Size};
 use orientation::Orientation;
-use refine::Fit;
-use search::{Along, Candidate};
+use search::Along;
 
 /// Thresholds of the room.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
@@ -28,8 +34,8 @@ pub struct Settings {
     pub least_support: f64,
     /// Least share of the least supported side.
     pub least_side_support: f64,
-    /// Least evidence a length of outline must give (see `Judge`), on a scale on which right figures of simulated scenes
-    /// lie at 15 to 26 and figures laid over a bare wall at 12 to 13.
+    /// Least evidence a length of outline must give (see [`choice::Found`]), on a scale on which right figures of
+    /// simulated scenes lie at 7 to 16 and figures laid over a bare wall at 4 to 6.
     pub least_evidence: f64,
     /// Least width of the asset across in px.
     pub least_width_px: f64,
@@ -37,7 +43,12 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Self {
-        Self { least_support: 0.45, least_side_support: 0.25, least_evidence: 13.0, least_width_px: 12.0 }
+        Self {
+            least_support: 0.45,
+            least_side_support: 0.25,
+            least_evidence: 6.0,
+            least_width_px: 12.0,
+        }
     }
 }
 
@@ -104,7 +115,9 @@ pub enum Error {
         evidence: f64,
     },
     /// The asset is too small in the picture.
-    #[error("the asset is {width_px:.0} px across (accepted: at least {least_px:.0} px); hint: take the picture from nearer")]
+    #[error(
+        "the asset is {width_px:.0} px across (accepted: at least {least_px:.0} px); hint: take the picture from nearer"
+    )]
     TooSmall {
         /// Width across in px.
         width_px: f64,
@@ -113,39 +126,36 @@ pub enum Error {
     },
 }
 
-/// Candidates that are refined.
-const REFINED: usize = 24;
-/// Refined candidates that try other head depths.
-const HEADS_TRIED: usize = 5;
-/// Head depths tried besides the usual one, as shares of the diameter: flat, shallow, hemispherical.
-const OTHER_HEADS: [f64; 3] = [0.0, 0.15, 0.5];
-
 /// Places the asset in a map of apparent temperature (rows down, columns right; °C, NaN = no reading; noise in K).
 ///
 /// # Errors
 /// [`Error`] where nothing fits, or the asset is too small; never a guess.
-pub fn locate(
-    map: &Array2<f32>,
-    noise_k: f64,
-    asset: (&Shape, &ViewHint),
-    settings: &Settings,
-) -> Result<View, Error> {
+pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), settings: &Settings) -> Result<View, Error> {
     let (shape, hint) = asset;
     let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows());
     let turned = orientation.turn(map);
     let size = Size::from(shape);
     let fit = fit_figure(&turned, noise_k, size, hint.view_start_m);
-    let (found, axial_footing) = fit.ok_or(Error::NotFound { support: 0.0, evidence: 0.0 })?;
+    let (found, axial_footing) = fit.ok_or(Error::NotFound {
+        support: 0.0,
+        evidence: 0.0,
+    })?;
     let fit = found.fit;
     if fit.support < settings.least_support
         || fit.weakest_side < settings.least_side_support
         || found.evidence < settings.least_evidence
     {
-        return Err(Error::NotFound { support: fit.support, evidence: found.evidence });
+        return Err(Error::NotFound {
+            support: fit.support,
+            evidence: found.evidence,
+        });
     }
     let width_px = 2.0 * size.half_width_m * fit.figure.scale_px_m;
     if width_px < settings.least_width_px {
-        return Err(Error::TooSmall { width_px, least_px: settings.least_width_px });
+        return Err(Error::TooSmall {
+            width_px,
+            least_px: settings.least_width_px,
+        });
     }
     Ok(View {
         orientation,
@@ -167,68 +177,20 @@ pub fn fit_figure(
 ) -> Option<(Found, AxialFooting)> {
     let evidence = Evidence::measure(map, noise_k);
     let along = view_start_m.map_or(Along::Whole, Along::StartsAt);
-    let mut candidates = search::search(&evidence, size, along, REFINED);
+    let mut candidates = search::search(&evidence, size, along, choice::CANDIDATES);
     let mut footing = AxialFooting::Known;
     let mut along = along;
     if candidates.is_empty() && view_start_m.is_none() {
         // A run longer than the picture: the long edges alone, measured from the picture's edge.
         along = Along::StartsAt(0.0);
         footing = AxialFooting::FromPictureEdge;
-        candidates = search::search(&evidence, size, along, REFINED);
+        candidates = search::search(&evidence, size, along, choice::CANDIDATES);
     }
-    let judge = Judge { map, noise_k, evidence: &evidence, along };
-    judge.best(&candidates).map(|found| (found, footing))
-}
-
-/// A refined candidate with what speaks for it.
-#[derive(Debug, Clone, Copy)]
-pub struct Found {
-    /// The fit.
-    pub fit: Fit,
-    /// Evidence a length of outline.
-    pub evidence: f64,
-    /// Score against other candidates of the same picture.
-    pub score: f64,
-}
-
-/// What every candidate is judged against.
-struct Judge<'a> {
-    map: &'a Array2<f32>,
-    noise_k: f64,
-    evidence: &'a Evidence,
-    along: Along,
-}
-
-impl Judge<'_> {
-    fn best(&self, candidates: &[Candidate]) -> Option<Found> {
-        let mut found: Vec<Found> = candidates.iter().map(|c| self.weighed(c.figure)).collect();
-        found.sort_by(|a, b| b.score.total_cmp(&a.score));
-        if found.first()?.fit.figure.size.surface == Surface::Round {
-            let others: Vec<Found> =
-                found.iter().take(HEADS_TRIED).flat_map(|one| self.other_heads(one.fit.figure)).collect();
-            found.extend(others);
-        }
-        found.into_iter().max_by(|a, b| a.score.total_cmp(&b.score))
-    }
-
-    fn other_heads(&self, figure: Figure) -> [Found; OTHER_HEADS.len()] {
-        let diameter_m = 2.0 * figure.size.half_width_m;
-        OTHER_HEADS.map(|share| self.weighed(Figure { head_depth_m: share * diameter_m, ..figure }))
-    }
-
-    /// Refines a figure and joins what edges and region say of it.
-    ///
-    /// Weights: conditional logit on simulated scenes, the right figure among all refined candidates of a picture.
-    fn weighed(&self, figure: Figure) -> Found {
-        let fit = refine::refine(self.map, self.noise_k, figure, self.along);
-        let separation = region::separation(&self.evidence.reduced, self.evidence.factor, &fit.figure);
-        let (apart, far_apart) = separation.map_or((0.0, 0.0), |s| (s.apart, s.far_apart));
-        let evidence = 0.6 * fit.support + 3.3 * apart + 4.7 * far_apart + 14.8 * fit.coherence;
-        let picture_px = (self.map.ncols() + self.map.nrows()) as f64;
-        let stretch = fit.figure.stretch.ln() / 0.02;
-        let score = (evidence - 11.2) * fit.in_view_px / picture_px + 4.0 * fit.weakest_side
-            - 4.3 * fit.beyond
-            - 0.08 * stretch * stretch;
-        Found { fit, evidence, score }
-    }
+    let chooser = Chooser {
+        map,
+        noise_k,
+        evidence: &evidence,
+        along,
+    };
+    chooser.best(&candidates).map(|found| (found, footing))
 }

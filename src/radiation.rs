@@ -16,9 +16,7 @@ pub(crate) const ZERO_C_K: f64 = 273.15;
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum RadiationError {
     /// A quantity lies outside the range its formula holds for (NaN included).
-    #[error(
-        "{what} {value} {unit} (accepted: {low} to {high} {unit})\nhint: check the value and its unit"
-    )]
+    #[error("{what} {value} {unit} (accepted: {low} to {high} {unit})\nhint: check the value and its unit")]
     OutOfRange {
         /// The quantity's name.
         what: &'static str,
@@ -58,11 +56,7 @@ pub(crate) struct Quantity {
 
 impl Quantity {
     /// The value itself if it lies in `range`, else [`RadiationError::OutOfRange`]. NaN lies in no range.
-    pub(crate) fn within(
-        self,
-        value: f64,
-        range: RangeInclusive<f64>,
-    ) -> Result<f64, RadiationError> {
+    pub(crate) fn within(self, value: f64, range: RangeInclusive<f64>) -> Result<f64, RadiationError> {
         if range.contains(&value) {
             return Ok(value);
         }

@@ -53,7 +53,11 @@ pub struct Sighting {
 #[must_use]
 pub fn of_asset(asset: &Asset, index: usize, survey_year: Option<i32>, seen: Vec<Seen>) -> Vec<Ranked> {
     let mut groups = join::join(asset, seen);
-    groups.sort_by(|a, b| place_key(&a[0]).partial_cmp(&place_key(&b[0])).unwrap_or(std::cmp::Ordering::Equal));
+    groups.sort_by(|a, b| {
+        place_key(&a[0])
+            .partial_cmp(&place_key(&b[0]))
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
     let mut zones = Vec::with_capacity(groups.len());
     for (number, group) in groups.into_iter().enumerate() {
         let sightings = group.iter().map(Seen::sighting).collect();
@@ -63,7 +67,11 @@ pub fn of_asset(asset: &Asset, index: usize, survey_year: Option<i32>, seen: Vec
             id: format!("{}-{}", asset.tag, number + 1),
             asset: index,
             rank: None,
-            priority: if best.finding.cause.is_set_aside() { 0.0 } else { parts.total() },
+            priority: if best.finding.cause.is_set_aside() {
+                0.0
+            } else {
+                parts.total()
+            },
             place: best.place,
             finding: best.finding,
             parts,

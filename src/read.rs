@@ -71,11 +71,7 @@ pub fn read_bytes(path: &Path, limits: &Limits) -> Result<Vec<u8>, Problem> {
         return Err(Problem::NotAPlainFile);
     }
     check_file_size(metadata.len(), limits)?;
-    let mut bytes = Vec::with_capacity(
-        usize::try_from(metadata.len())
-            .unwrap_or(0)
-            .saturating_add(1),
-    );
+    let mut bytes = Vec::with_capacity(usize::try_from(metadata.len()).unwrap_or(0).saturating_add(1));
     // The file may have grown since it was measured; one byte beyond the limit is enough to know.
     File::open(path)
         .and_then(|file| {

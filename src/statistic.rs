@@ -138,18 +138,13 @@ pub fn normal_quantile(p: f64) -> f64 {
         return f64::NAN;
     }
     if p == 0.0 || p == 1.0 {
-        return if p == 0.0 {
-            f64::NEG_INFINITY
-        } else {
-            f64::INFINITY
-        };
+        return if p == 0.0 { f64::NEG_INFINITY } else { f64::INFINITY };
     }
     let tail = p.min(1.0 - p);
     let t = (-2.0 * tail.ln()).sqrt();
     // Hastings' start, Abramowitz & Stegun 26.2.23
-    let mut z = t
-        - (2.515_517 + t * (0.802_853 + t * 0.010_328))
-            / (1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308)));
+    let mut z =
+        t - (2.515_517 + t * (0.802_853 + t * 0.010_328)) / (1.0 + t * (1.432_788 + t * (0.189_269 + t * 0.001_308)));
     for _ in 0..4 {
         let density = (-z * z / 2.0).exp() / std::f64::consts::TAU.sqrt();
         // Halley's step on the upper tail
@@ -218,18 +213,13 @@ pub fn incomplete_beta(x: f64, a: f64, b: f64) -> f64 {
     if x > (a + 1.0) / (a + b + 2.0) {
         return 1.0 - incomplete_beta(1.0 - x, b, a);
     }
-    let front =
-        (a * x.ln() + b * (-x).ln_1p() + ln_gamma(a + b) - ln_gamma(a) - ln_gamma(b)).exp() / a;
+    let front = (a * x.ln() + b * (-x).ln_1p() + ln_gamma(a + b) - ln_gamma(a) - ln_gamma(b)).exp() / a;
     front * beta_fraction(x, a, b)
 }
 
 fn beta_fraction(x: f64, a: f64, b: f64) -> f64 {
     let away_from_zero = |value: f64| {
-        if value.abs() < 1.0e-300 {
-            1.0e-300
-        } else {
-            value
-        }
+        if value.abs() < 1.0e-300 { 1.0e-300 } else { value }
     };
     let mut c = 1.0;
     let mut d = 1.0 / away_from_zero(1.0 - (a + b) * x / (a + 1.0));
@@ -260,8 +250,7 @@ fn ln_gamma(x: f64) -> f64 {
     }
     let r = 1.0 / (x * x);
     // ln Γ = (x − ½) ln x − x + ½ ln 2π + 1/(12x) − 1/(360x³) + 1/(1260x⁵) − 1/(1680x⁷) + 1/(1188x⁹)
-    let series =
-        (1.0 / 12.0 - r * (1.0 / 360.0 - r * (1.0 / 1260.0 - r * (1.0 / 1680.0 - r / 1188.0)))) / x;
+    let series = (1.0 / 12.0 - r * (1.0 / 360.0 - r * (1.0 / 1260.0 - r * (1.0 / 1680.0 - r / 1188.0)))) / x;
     (x - 0.5) * x.ln() - x + 0.5 * std::f64::consts::TAU.ln() + series - f64::ln(product)
 }
 
@@ -295,11 +284,7 @@ mod tests {
             (0.999_99, 4.264_890_793_922_825),
             (1.0e-9, -5.997_807_015_007_686),
         ] {
-            assert!(
-                (normal_quantile(p) - z).abs() < 1.0e-10,
-                "{p}: {}",
-                normal_quantile(p)
-            );
+            assert!((normal_quantile(p) - z).abs() < 1.0e-10, "{p}: {}", normal_quantile(p));
         }
         assert!(normal_quantile(1.5).is_nan());
     }

@@ -3,12 +3,14 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)] // A test that cannot go on must fail there and then.
 
 mod cases {
+    pub mod annotate;
     pub mod command;
     pub mod command_frames;
     pub mod command_line;
     pub mod command_output;
     pub mod contract;
     pub mod contract_keys;
+    pub mod contract_truth;
     pub mod layering;
     pub mod read;
     pub mod reference;

@@ -48,5 +48,9 @@ pub fn propagate(
     }
     parts.extend(others.iter().cloned());
     let variance: f64 = parts.iter().map(|p| p.contribution * p.contribution).sum();
-    Some(Estimate { value, standard_uncertainty: variance.sqrt(), parts })
+    Some(Estimate {
+        value,
+        standard_uncertainty: variance.sqrt(),
+        parts,
+    })
 }

@@ -66,7 +66,13 @@ pub enum Action {
 
 impl Action {
     /// Every action, most urgent first.
-    pub const ALL: [Self; 5] = [Self::OpenAndInspect, Self::ResealJacket, Self::SurveyAgain, Self::Watch, Self::None];
+    pub const ALL: [Self; 5] = [
+        Self::OpenAndInspect,
+        Self::ResealJacket,
+        Self::SurveyAgain,
+        Self::Watch,
+        Self::None,
+    ];
 
     /// The word the record uses.
     #[must_use]
@@ -119,11 +125,20 @@ pub struct Judged {
 pub fn of_zone(evidence: &Evidence) -> Judged {
     if evidence.zone.footing == Footing::CrossesOutline {
         let because = vec![
-            "it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket".to_owned(),
+            "it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket"
+                .to_owned(),
         ];
-        return Judged { cause: Cause::Penetration, action: Action::None, because };
+        return Judged {
+            cause: Cause::Penetration,
+            action: Action::None,
+            because,
+        };
     }
-    if evidence.wet_side { more_conduction(evidence) } else { less_conduction(evidence) }
+    if evidence.wet_side {
+        more_conduction(evidence)
+    } else {
+        less_conduction(evidence)
+    }
 }
 
 /// A zone on the side of more conduction.
@@ -137,42 +152,90 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         if zone.peak_contrast_k < 0.0 { "colder" } else { "warmer" },
         zone.contrast_to_noise
     );
-    let ratio = format!("conducts {:.1} times what dry insulation does (95 %: {low:.1} to {high:.1})", evidence.ratio);
+    let ratio = format!(
+        "conducts {:.1} times what dry insulation does (95 %: {low:.1} to {high:.1})",
+        evidence.ratio
+    );
     let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
         || evidence.ratio > settings.point_ratio && side_m < settings.point_side_m;
+    if side_m < settings.least_side_m && !spot {
+        let because = vec![
+            contrast,
+            ratio,
+            format!(
+                "only {side_m:.2} m across, less than moisture spreads: an inspection port, fastener, nameplate or stand-off"
+            ),
+        ];
+        return Judged {
+            cause: Cause::Penetration,
+            action: Action::None,
+            because,
+        };
+    }
     if spot {
         let because = vec![
             contrast,
-            format!("small ({side_m:.2} m) and far colder than wet insulation gets: metal through the insulation, such as a nozzle, port or stand-off (service {:.0} °C)", evidence.service_c),
+            format!(
+                "small ({side_m:.2} m) and far colder than wet insulation gets: metal through the insulation, such as a nozzle, port or stand-off (service {:.0} °C)",
+                evidence.service_c
+            ),
         ];
-        return Judged { cause: Cause::Penetration, action: Action::None, because };
+        return Judged {
+            cause: Cause::Penetration,
+            action: Action::None,
+            because,
+        };
     }
     let mut because = vec![contrast, ratio];
     if evidence.ratio > settings.missing_ratio {
         because.push("more than water in place explains: insulation thin, missing or frozen solid".to_owned());
-        return Judged { cause: Cause::ThinOrMissingInsulation, action: Action::OpenAndInspect, because };
+        return Judged {
+            cause: Cause::ThinOrMissingInsulation,
+            action: Action::OpenAndInspect,
+            because,
+        };
     }
     if low > settings.open_lower_bound {
-        return Judged { cause: Cause::WetInsulation, action: Action::OpenAndInspect, because };
+        return Judged {
+            cause: Cause::WetInsulation,
+            action: Action::OpenAndInspect,
+            because,
+        };
     }
     if low > 1.0 {
         because.push("slight: within what uneven insulation can do".to_owned());
-        return Judged { cause: Cause::WetInsulation, action: Action::Watch, because };
+        return Judged {
+            cause: Cause::WetInsulation,
+            action: Action::Watch,
+            because,
+        };
     }
     because.push("the interval of the ratio includes sound insulation".to_owned());
-    Judged { cause: Cause::Undetermined, action: Action::SurveyAgain, because }
+    Judged {
+        cause: Cause::Undetermined,
+        action: Action::SurveyAgain,
+        because,
+    }
 }
 
 /// A zone on the side of less conduction: not wet insulation.
 fn less_conduction(evidence: &Evidence) -> Judged {
-    let sunny = evidence.setting == Setting::Outdoor
-        && matches!(evidence.conditions.sun, Some(Sun::Overcast | Sun::Direct));
+    let sunny =
+        evidence.setting == Setting::Outdoor && matches!(evidence.conditions.sun, Some(Sun::Overcast | Sun::Direct));
     if sunny {
         let because = vec!["warmer than sound jacket, outdoors by day: warmed by the sun or left from it".to_owned()];
-        return Judged { cause: Cause::SunWarmed, action: Action::None, because };
+        return Judged {
+            cause: Cause::SunWarmed,
+            action: Action::None,
+            because,
+        };
     }
     let because = vec![
         "departs away from the service temperature, which wet insulation does not do: something mirrored in the jacket, standing close by or in front".to_owned(),
     ];
-    Judged { cause: Cause::Reflection, action: Action::None, because }
+    Judged {
+        cause: Cause::Reflection,
+        action: Action::None,
+        because,
+    }
 }

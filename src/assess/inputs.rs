@@ -73,7 +73,11 @@ impl Inputs {
     /// The stated (or assumed) values of an asset under the frame's conditions.
     #[must_use]
     pub fn new(asset: &Asset, conditions: &Conditions, barometer_kpa: f64) -> Self {
-        let still = if asset.setting == Setting::Indoor { ASSUMED_WIND_M_S.0 } else { ASSUMED_WIND_M_S.1 };
+        let still = if asset.setting == Setting::Indoor {
+            ASSUMED_WIND_M_S.0
+        } else {
+            ASSUMED_WIND_M_S.1
+        };
         let conductivity = asset
             .stated_conductivity_w_mk
             .map_or_else(|| asset.insulation.conductivity(), Conductivity::constant);
@@ -97,7 +101,12 @@ impl Inputs {
 
     /// Standard uncertainties in the same order: 95 % half-width / 1.96.
     #[must_use]
-    pub fn standard_uncertainties(&self, asset: &Asset, conditions: &Conditions, half: &HalfWidths) -> [f64; Self::COUNT] {
+    pub fn standard_uncertainties(
+        &self,
+        asset: &Asset,
+        conditions: &Conditions,
+        half: &HalfWidths,
+    ) -> [f64; Self::COUNT] {
         let reflected = match conditions.reflected_c {
             Some(_) => half.reflected_temperature_k,
             None => half.reflected_temperature_k.max(ASSUMED_REFLECTED_HALF_WIDTH_K),
@@ -107,8 +116,16 @@ impl Inputs {
             (None, Setting::Indoor) => ASSUMED_WIND_HALF_WIDTH_M_S.0,
             (None, Setting::Outdoor) => ASSUMED_WIND_HALF_WIDTH_M_S.1,
         };
-        let dry = if asset.stated_conductivity_w_mk.is_some() { 0.0 } else { half.conductivity_pct / 100.0 };
-        let humidity = if conditions.relative_humidity_pct.is_some() { half.relative_humidity_pct } else { 0.0 };
+        let dry = if asset.stated_conductivity_w_mk.is_some() {
+            0.0
+        } else {
+            half.conductivity_pct / 100.0
+        };
+        let humidity = if conditions.relative_humidity_pct.is_some() {
+            half.relative_humidity_pct
+        } else {
+            0.0
+        };
         [
             half.air_temperature_k,
             reflected,
@@ -154,8 +171,11 @@ impl Inputs {
     fn surroundings(&self) -> Surroundings {
         let air_c = self.get(Quantity::Air);
         let humidity = self.get(Quantity::Humidity);
-        let vapour_pressure_pa =
-            if humidity.is_finite() { air::vapour_pressure_pa(air_c, humidity.clamp(0.0, 100.0)).ok() } else { None };
+        let vapour_pressure_pa = if humidity.is_finite() {
+            air::vapour_pressure_pa(air_c, humidity.clamp(0.0, 100.0)).ok()
+        } else {
+            None
+        };
         Surroundings {
             air_c,
             radiant_c: self.get(Quantity::Reflected),
@@ -168,14 +188,19 @@ impl Inputs {
     /// Vapour's dew (or frost) point in °C, where the humidity is known.
     #[must_use]
     pub fn dew_point_c(&self) -> Option<f64> {
-        self.surroundings().vapour_pressure_pa.and_then(|e| air::dew_point_c(e).ok())
+        self.surroundings()
+            .vapour_pressure_pa
+            .and_then(|e| air::dew_point_c(e).ok())
     }
 
     /// Flux into a jacket at `surface_c`, the film scaled by its own factor, W/m².
     #[must_use]
     pub fn flux_w_m2(&self, surface_c: f64) -> Option<f64> {
-        let Flux { convection_w_m2, radiation_w_m2, latent_w_m2 } =
-            balance::jacket_heat_flux(&self.section()?, surface_c, &self.surroundings());
+        let Flux {
+            convection_w_m2,
+            radiation_w_m2,
+            latent_w_m2,
+        } = balance::jacket_heat_flux(&self.section()?, surface_c, &self.surroundings());
         Some(self.get(Quantity::Film) * (convection_w_m2 + latent_w_m2) + radiation_w_m2)
     }
 
@@ -225,7 +250,10 @@ impl Inputs {
 fn body(shape: &Shape) -> Body {
     match *shape {
         Shape::HorizontalCylinder { diameter_m, .. } => Body::HorizontalCylinder { diameter_m },
-        Shape::VerticalCylinder { diameter_m, length_m } => Body::VerticalCylinder { diameter_m, height_m: length_m },
+        Shape::VerticalCylinder { diameter_m, length_m } => Body::VerticalCylinder {
+            diameter_m,
+            height_m: length_m,
+        },
         Shape::Flat { width_m, height_m } => Body::Wall { height_m, width_m },
     }
 }

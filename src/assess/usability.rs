@@ -63,7 +63,11 @@ impl Verdict {
     /// The worst usability noted.
     #[must_use]
     pub fn usability(&self) -> Usability {
-        self.found.iter().map(|(usability, _)| *usability).max().unwrap_or(Usability::Good)
+        self.found
+            .iter()
+            .map(|(usability, _)| *usability)
+            .max()
+            .unwrap_or(Usability::Good)
     }
 
     /// Every reason, worst first.
@@ -126,7 +130,10 @@ fn wind(wind_m_s: Option<f64>, settings: &Settings, verdict: &mut Verdict) {
     if wind_m_s > settings.most_wind_m_s {
         verdict.note(
             Usability::Unusable,
-            format!("wind {wind_m_s:.1} m/s (at most {:.1} m/s): it wipes out the contrast; image in a calm", settings.most_wind_m_s),
+            format!(
+                "wind {wind_m_s:.1} m/s (at most {:.1} m/s): it wipes out the contrast; image in a calm",
+                settings.most_wind_m_s
+            ),
         );
     } else if wind_m_s > settings.calm_wind_m_s {
         verdict.note(

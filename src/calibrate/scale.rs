@@ -15,11 +15,15 @@ pub(super) fn apply(raw: &RawFrame, reading: &Reading) -> Result<Array2<f32>, Er
     }
     let law = Law::new(reading.scale);
     let mut map = match raw.stored() {
-        Stored::U8(counts) => looked_up(counts, 256, |c| usize::from(c), reading, &law),
-        Stored::U16(counts) => looked_up(counts, 65_536, |c| usize::from(c), reading, &law),
+        Stored::U8(counts) => looked_up(counts, 256, usize::from, reading, &law),
+        Stored::U16(counts) => looked_up(counts, 65_536, usize::from, reading, &law),
         Stored::I16(counts) => counts.mapv(|c| converted(f64::from(c), reading, &law)),
         Stored::F32(values) => values.mapv(|v| converted(f64::from(v), reading, &law)),
-        _ => return Err(Error::ColourPicture { scale: reading.scale.key() }),
+        _ => {
+            return Err(Error::ColourPicture {
+                scale: reading.scale.key(),
+            });
+        }
     };
     if let Some(none) = raw.no_reading() {
         ndarray::Zip::from(&mut map).and(none).for_each(|t, &none| {
@@ -45,14 +49,19 @@ fn looked_up<C: Copy>(
         low = low.min(i);
         high = high.max(i);
     }
-    let table: Vec<f32> = (low..=high.max(low)).map(|count| converted(count as f64, reading, law)).collect();
+    let table: Vec<f32> = (low..=high.max(low))
+        .map(|count| converted(count as f64, reading, law))
+        .collect();
     counts.mapv(|count| table.get(index(count) - low).copied().unwrap_or(f32::NAN))
 }
 
 /// One stored value in °C; NaN for no reading.
 fn converted(stored: f64, reading: &Reading, law: &Law) -> f32 {
     // The stated no-data value went through the same storage, hence the comparison as f32.
-    if reading.no_data.is_some_and(|none| (none as f32 - stored as f32).abs() <= f32::EPSILON * none.abs() as f32) {
+    if reading
+        .no_data
+        .is_some_and(|none| (none as f32 - stored as f32).abs() <= f32::EPSILON * none.abs() as f32)
+    {
         return f32::NAN;
     }
     law.celsius(stored) as f32
@@ -107,9 +116,15 @@ pub(super) fn that_would_fit(raw: &RawFrame, reading: &Reading) -> Vec<&'static 
         .iter()
         .filter(|scale| scale.key() != reading.scale.key())
         .filter(|scale| {
-            let Ok(map) = apply(raw, &Reading { scale, ..*reading }) else { return false };
-            let mut sample: Vec<f64> =
-                map.iter().step_by(7).filter(|t| t.is_finite()).map(|&t| f64::from(t)).collect();
+            let Ok(map) = apply(raw, &Reading { scale, ..*reading }) else {
+                return false;
+            };
+            let mut sample: Vec<f64> = map
+                .iter()
+                .step_by(7)
+                .filter(|t| t.is_finite())
+                .map(|&t| f64::from(t))
+                .collect();
             crate::statistic::median(&mut sample).is_some_and(|m| (-60.0..=80.0).contains(&m))
         })
         .map(TemperatureScale::key)

@@ -27,7 +27,10 @@ pub fn run(args: &SurveyArgs) -> anyhow::Result<ExitCode> {
         tell::warning(warning);
     }
     let staging = Staging::begin(&args.out, &args.folder)?;
-    let settings = Settings { limits: args.limits(), ..Settings::default() };
+    let settings = Settings {
+        limits: args.limits(),
+        ..Settings::default()
+    };
     let threads = rayon::ThreadPoolBuilder::new()
         .num_threads(args.threads)
         .build()
@@ -37,7 +40,10 @@ pub fn run(args: &SurveyArgs) -> anyhow::Result<ExitCode> {
         folder: &args.folder,
         register: &register,
         settings: &settings,
-        look: (!args.no_pictures).then_some(Look { units: args.units, palette: palette(args.palette) }),
+        look: (!args.no_pictures).then_some(Look {
+            units: args.units,
+            palette: palette(args.palette),
+        }),
         staging: &staging,
         progress: &|done| progress.done(done),
     };

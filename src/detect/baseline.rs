@@ -1,21 +1,24 @@
 //! What the sound jacket would look like: one slow surface over the asset, fitted so that wet zones do not pull it.
 //!
 //! ```text
-//! T_sound(a, y) = c₀ + c₁a + c₂a² + c₃y + c₄y² + c₅ay      a, y scaled to −1..1
+//! T_sound(a, y) = c₀ + c₁a + c₂a² + c₃y + c₄y² + c₅ay + c₆y³ + c₇y⁴      a, y scaled to −1..1
 //! ```
 //!
 //! The terms stand for what varies slowly on a real jacket: air layered over the height, the film growing round the girth,
-//! sky above and floor below, a fall of emissivity with angle that the correction did not remove. Blocks of pixels are
+//! sky above and floor below, a fall of emissivity with angle that the correction did not remove. The last two terms are
+//! for the cold sky mirrored along the top of an outdoor vessel, and are held at zero indoors. Blocks of pixels are
 //! fitted by iterated least squares with Tukey's biweight; ridge terms keep the slopes to what air and film can do.
 
 use nalgebra::{SMatrix, SVector};
 
 use super::jacket::{Cover, Jacket};
+use crate::register::Setting;
 use crate::statistic;
 
-const TERMS: usize = 6;
+const TERMS: usize = 8;
 /// Standard deviation in K of each term that is plausible on a sound jacket (engineering judgement, no source).
-const PLAUSIBLE_K: [f64; TERMS] = [50.0, 1.0, 0.5, 0.8, 0.5, 0.3];
+const PLAUSIBLE_K: [f64; TERMS] = [50.0, 1.0, 0.5, 0.8, 0.5, 0.3, 0.0, 0.0];
+const PLAUSIBLE_OUTDOORS_K: [f64; TERMS] = [50.0, 1.0, 0.5, 1.5, 1.5, 0.3, 1.5, 1.5];
 /// Blocks across and along.
 const BLOCKS: (usize, usize) = (40, 16);
 const PASSES: usize = 12;
@@ -43,22 +46,26 @@ struct Block {
 impl Baseline {
     /// Fits the surface to the usable pixels; None where too few are left.
     #[must_use]
-    pub fn fit(jacket: &Jacket) -> Option<Self> {
+    pub fn fit(jacket: &Jacket, setting: Setting) -> Option<Self> {
         let (first, last) = (0..jacket.cover.len())
             .filter(|&at| jacket.cover[at] == Cover::Usable)
             .map(|at| f64::from(jacket.axial_m[at]))
             .fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
         let reach_m = (last - first) / 2.0;
-        if !(reach_m > 0.0) {
+        if reach_m <= 0.0 || reach_m.is_nan() {
             return None;
         }
-        let mut baseline =
-            Self { terms: SVector::zeros(), middle_m: (first + last) / 2.0, reach_m, spread_k: 0.0 };
+        let mut baseline = Self {
+            terms: SVector::zeros(),
+            middle_m: (first + last) / 2.0,
+            reach_m,
+            spread_k: 0.0,
+        };
         let blocks = baseline.blocks(jacket);
         if blocks.len() < 3 * TERMS {
             return None;
         }
-        baseline.solve(&blocks)?;
+        baseline.solve(&blocks, setting)?;
         Some(baseline)
     }
 
@@ -70,7 +77,16 @@ impl Baseline {
 
     fn basis(&self, axial_m: f64, share: f64) -> SVector<f64, TERMS> {
         let a = ((axial_m - self.middle_m) / self.reach_m).clamp(-1.2, 1.2);
-        SVector::from([1.0, a, a * a, share, share * share, a * share])
+        SVector::from([
+            1.0,
+            a,
+            a * a,
+            share,
+            share * share,
+            a * share,
+            share.powi(3),
+            share.powi(4),
+        ])
     }
 
     /// Medians of the blocks that are at least half usable.
@@ -96,19 +112,33 @@ impl Baseline {
                 if 2 * values.len() >= wide * high {
                     let count = values.len() as f64;
                     let terms = self.basis(axial / count, share / count);
-                    let Some(value) = statistic::median(&mut values) else { continue };
-                    blocks.push(Block { terms, value, weight: 1.0 });
+                    let Some(value) = statistic::median(&mut values) else {
+                        continue;
+                    };
+                    blocks.push(Block {
+                        terms,
+                        value,
+                        weight: 1.0,
+                    });
                 }
             }
         }
         blocks
     }
 
-    fn solve(&mut self, blocks: &[Block]) -> Option<()> {
+    fn solve(&mut self, blocks: &[Block], setting: Setting) -> Option<()> {
+        let plausible = if setting == Setting::Outdoor {
+            PLAUSIBLE_OUTDOORS_K
+        } else {
+            PLAUSIBLE_K
+        };
         let mut values: Vec<f64> = blocks.iter().map(|b| b.value).collect();
         self.terms[0] = statistic::median(&mut values)?;
         for pass in 0..PASSES {
-            let mut sizes: Vec<f64> = blocks.iter().map(|b| (b.value - self.terms.dot(&b.terms)).abs()).collect();
+            let mut sizes: Vec<f64> = blocks
+                .iter()
+                .map(|b| (b.value - self.terms.dot(&b.terms)).abs())
+                .collect();
             let spread = statistic::MAD_TO_SD * statistic::median(&mut sizes)?;
             self.spread_k = spread.max(LEAST_SPREAD_K);
             // Wide at first, so that a poor start does not throw the sound jacket away.
@@ -117,13 +147,17 @@ impl Baseline {
             let mut right = SVector::<f64, TERMS>::zeros();
             for block in blocks {
                 let ratio = (block.value - self.terms.dot(&block.terms)) / cut;
-                let tukey = if ratio.abs() < 1.0 { (1.0 - ratio * ratio).powi(2) } else { 0.0 };
+                let tukey = if ratio.abs() < 1.0 {
+                    (1.0 - ratio * ratio).powi(2)
+                } else {
+                    0.0
+                };
                 let weight = block.weight * tukey;
                 normal += block.terms * block.terms.transpose() * weight;
                 right += block.terms * (weight * block.value);
             }
-            for (i, plausible) in PLAUSIBLE_K.into_iter().enumerate() {
-                normal[(i, i)] += (self.spread_k / plausible).powi(2);
+            for (i, plausible_k) in plausible.into_iter().enumerate() {
+                normal[(i, i)] += (self.spread_k / plausible_k.max(1e-6)).powi(2);
             }
             self.terms = normal.cholesky()?.solve(&right);
         }

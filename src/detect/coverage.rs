@@ -37,9 +37,11 @@ impl Coverage {
             Shape::HorizontalCylinder { diameter_m, length_m } | Shape::VerticalCylinder { diameter_m, length_m } => {
                 (length_m, std::f64::consts::PI * diameter_m, (360.0 / CELL_DEG) as usize)
             }
-            Shape::Flat { width_m, height_m } => {
-                (width_m, height_m, (height_m / CELL_M).ceil().clamp(1.0, 4000.0) as usize)
-            }
+            Shape::Flat { width_m, height_m } => (
+                width_m,
+                height_m,
+                (height_m / CELL_M).ceil().clamp(1.0, 4000.0) as usize,
+            ),
         };
         let along = (length_m / CELL_M).ceil().clamp(1.0, 4000.0) as usize;
         let total_m2 = length_m * girth_m;
@@ -59,7 +61,9 @@ impl Coverage {
         for i in 0..self.along {
             let axial_m = (i as f64 + 0.5) / self.along as f64 * figure.size.length_m;
             for j in 0..self.about {
-                let Some(across_m) = self.across_m(j, figure, facing) else { continue };
+                let Some(across_m) = self.across_m(j, figure, facing) else {
+                    continue;
+                };
                 let (u, v) = figure.pixel(axial_m, across_m);
                 let cell = i * self.about + j;
                 match jacket.cover_at(u, v) {

@@ -16,6 +16,8 @@ const LEAST_BUMP_K: f32 = 0.3;
 const SAME_K: f32 = 0.3;
 const SAME_SHARE: f32 = 0.3;
 
+/// Share of the line between two crossings that must have one temperature to be a band (another may cross it).
+const LEAST_BAND_SHARE: f64 = 0.82;
 /// Distance in px of the outer profile from the outline.
 const OUT_PX: f64 = 4.0;
 
@@ -79,6 +81,8 @@ pub struct Scene<'a> {
     pub figure: &'a Figure,
     /// Noise in K.
     pub noise_k: f64,
+    /// The part of the outline on which the asset stands.
+    pub lower: Part,
 }
 
 impl Scene<'_> {
@@ -121,7 +125,10 @@ impl Scene<'_> {
         if u < -0.5 || v < -0.5 {
             return f32::NAN;
         }
-        self.map.get([v.round() as usize, u.round() as usize]).copied().unwrap_or(f32::NAN)
+        self.map
+            .get([v.round() as usize, u.round() as usize])
+            .copied()
+            .unwrap_or(f32::NAN)
     }
 
     fn least_bump_k(&self) -> f32 {
@@ -133,7 +140,10 @@ impl Scene<'_> {
     pub fn crossings(&self) -> Vec<Crossing> {
         let outline = self.figure.outline(1.0);
         let profile = |depth: f64| -> Vec<f32> {
-            outline.iter().map(|p| self.near(p.u + depth * p.normal_u, p.v + depth * p.normal_v)).collect()
+            outline
+                .iter()
+                .map(|p| self.near(p.u + depth * p.normal_u, p.v + depth * p.normal_v))
+                .collect()
         };
         let window = self.radius_px().max(12.0) as usize;
         let outer = Profile::new(profile(OUT_PX), window);
@@ -199,8 +209,10 @@ impl Scene<'_> {
     pub fn has_fellow(&self, crossing: &Crossing, all: &[Crossing]) -> bool {
         all.iter().any(|other| {
             let apart = (other.point.u - crossing.point.u).hypot(other.point.v - crossing.point.v);
-            let (narrow, wide) =
-                (crossing.width_px.min(other.width_px), crossing.width_px.max(other.width_px));
+            let (narrow, wide) = (
+                crossing.width_px.min(other.width_px),
+                crossing.width_px.max(other.width_px),
+            );
             let end = matches!(crossing.point.part, Part::DatumEnd | Part::OtherEnd);
             other.point.part == crossing.point.part
                 && other.bump_k * crossing.bump_k > 0.0
@@ -218,7 +230,9 @@ impl Scene<'_> {
         let mut used = vec![false; crossings.len()];
         for (i, a) in crossings.iter().enumerate() {
             for (j, b) in crossings.iter().enumerate().skip(i + 1) {
-                if a.outside == Outside::Nothing || b.outside == Outside::Nothing {
+                let shown = a.outside != Outside::Nothing && b.outside != Outside::Nothing;
+                let beyond = a.outside == Outside::GoesOn || b.outside == Outside::GoesOn;
+                if !shown || !beyond || a.profile == Inset::Deep || b.profile == Inset::Deep {
                     continue;
                 }
                 if let Some(band) = self.band(a, b) {
@@ -228,7 +242,12 @@ impl Scene<'_> {
                 }
             }
         }
-        let alone = crossings.iter().zip(&used).filter(|(_, used)| !**used).map(|(c, _)| *c).collect();
+        let alone = crossings
+            .iter()
+            .zip(&used)
+            .filter(|(_, used)| !**used)
+            .map(|(c, _)| *c)
+            .collect();
         (bands, alone)
     }
 
@@ -239,7 +258,7 @@ impl Scene<'_> {
             return None;
         }
         let line = self.best_line(a, b);
-        if line.share(self, 0.0) < 0.8 {
+        if line.share(self, 0.0) < LEAST_BAND_SHARE {
             return None;
         }
         let widest = (0.7 * self.radius_px()).min(line.length / 2.0);
@@ -247,7 +266,10 @@ impl Scene<'_> {
         let shift = (right - left) / 2.0;
         let moved = |t: f64| line.point(t, shift);
         let half_width_px = (left + right) / 2.0 + blur_px(large);
-        Some(Band { ends: [moved(0.0), moved(line.length)], half_width_px })
+        Some(Band {
+            ends: [moved(0.0), moved(line.length)],
+            half_width_px,
+        })
     }
 
     /// The line between two crossings, their middles shifted along the outline so that most of it has one temperature
@@ -374,13 +396,20 @@ impl<'a> Path<'a> {
             Part::OtherEnd => (-cos, -sin),
             Part::NearSide | Part::FarSide => (-p.normal_u, -p.normal_v),
         };
-        Self { scene, crossing, inward }
+        Self {
+            scene,
+            crossing,
+            inward,
+        }
     }
 
     /// Oriented place at a depth and a distance across the way.
     fn place(&self, depth: f64, t: f64) -> (f64, f64) {
         let p = &self.crossing.point;
-        (p.u + depth * self.inward.0 - t * self.inward.1, p.v + depth * self.inward.1 + t * self.inward.0)
+        (
+            p.u + depth * self.inward.0 - t * self.inward.1,
+            p.v + depth * self.inward.1 + t * self.inward.0,
+        )
     }
 
     /// Distances across the way of the run's two ends.
@@ -436,7 +465,12 @@ impl<'a> Path<'a> {
             } else {
                 ended += 1.0;
             }
-            spans.push(Span { depth, left, right, seen });
+            spans.push(Span {
+                depth,
+                left,
+                right,
+                seen,
+            });
             depth += towards;
         }
         while spans.last().is_some_and(|s| !s.seen) {
@@ -489,7 +523,11 @@ impl<'a> Path<'a> {
     fn meets_outline(&self, outwards: &[Span]) -> bool {
         let depths = (self.crossing.inset_px - 1.0).max(1.0);
         let seen = outwards.iter().filter(|s| s.seen).count() as f64;
-        let nearest = outwards.iter().filter(|s| s.seen).map(|s| s.depth).fold(f64::MAX, f64::min);
+        let nearest = outwards
+            .iter()
+            .filter(|s| s.seen)
+            .map(|s| s.depth)
+            .fold(f64::MAX, f64::min);
         seen >= 0.4 * depths && nearest <= 3.0 + 0.02 * self.scene.radius_px()
     }
 }
@@ -497,7 +535,9 @@ impl<'a> Path<'a> {
 /// Whether the sides keep their distance (tapering at most) over a depth worth the name.
 fn runs_straight(spans: &[Span]) -> bool {
     let widths: Vec<f64> = spans.iter().map(|s| s.right - s.left).collect();
-    let (Some(first), Some(last)) = (widths.first(), widths.last()) else { return false };
+    let (Some(first), Some(last)) = (widths.first(), widths.last()) else {
+        return false;
+    };
     let even = widths.windows(2).all(|w| (w[1] - w[0]).abs() <= 3.0);
     widths.len() >= 3 && even && *last > 0.5 * first && *last < 1.4 * first + 2.0
 }
@@ -585,7 +625,9 @@ fn bumps(profile: &[f32], usual: &[f32], least: f32) -> Vec<(usize, usize)> {
             0
         }
     };
-    let Some(start) = (0..count).find(|&i| sign(i) == 0) else { return Vec::new() };
+    let Some(start) = (0..count).find(|&i| sign(i) == 0) else {
+        return Vec::new();
+    };
     let mut runs = Vec::new();
     let mut open: Option<(usize, i32)> = None;
     for i in start..=start + count {
@@ -614,7 +656,10 @@ pub fn hide(jacket: &mut Jacket, band: &Band) -> usize {
             if !matches!(jacket.cover[at], Cover::Usable | Cover::Steep | Cover::Head) {
                 continue;
             }
-            let (u, v) = ((jacket.origin.0 + column) as f64 - au, (jacket.origin.1 + row) as f64 - av);
+            let (u, v) = (
+                (jacket.origin.0 + column) as f64 - au,
+                (jacket.origin.1 + row) as f64 - av,
+            );
             let offset = (u * dv - v * du) / length;
             if offset.abs() <= band.half_width_px {
                 jacket.cover[at] = Cover::Hidden;
@@ -623,4 +668,35 @@ pub fn hide(jacket: &mut Jacket, band: &Band) -> usize {
         }
     }
     hidden
+}
+
+/// The surroundings of what crosses the outline, in which a scrap of a region belongs to it and not to the jacket.
+pub struct Beside {
+    /// For each pixel within reach of an attached thing, the number of that thing's pixels; 0 elsewhere.
+    size: Vec<usize>,
+}
+
+/// Reach in px within which a scrap belongs to an attached thing.
+const BESIDE_PX: usize = 4;
+
+/// Marks what lies beside attached things.
+#[must_use]
+pub fn beside(jacket: &Jacket, attached: &[Vec<usize>]) -> Beside {
+    let mut size = vec![0; jacket.cover.len()];
+    for pixels in attached {
+        for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX) {
+            size[at] = size[at].max(pixels.len());
+        }
+    }
+    Beside { size }
+}
+
+impl Beside {
+    /// Whether a region is such a scrap: small against the thing, and a good part of it within reach.
+    #[must_use]
+    pub fn holds(&self, region: &super::grow::Region) -> bool {
+        let near = region.pixels.iter().filter(|&&at| self.size[at] > 0).count();
+        let thing = region.pixels.iter().map(|&at| self.size[at]).max().unwrap_or(0);
+        2 * region.pixels.len() < thing && 4 * near >= region.pixels.len()
+    }
 }

@@ -1,6 +1,6 @@
 //! From residuals to connected regions, each outlined at half its own contrast.
 
-use super::jacket::Jacket;
+use super::jacket::{Cover, Jacket};
 
 /// A connected set of pixels that departs from the sound jacket, by indices into the jacket's part of the picture.
 #[derive(Debug, Clone)]
@@ -9,6 +9,8 @@ pub struct Region {
     pub pixels: Vec<usize>,
     /// Contrast of the strongest part in K, negative where colder.
     pub peak_k: f64,
+    /// How much of it in K was gathered from beside the region.
+    pub spread_k: f64,
 }
 
 /// Residuals smoothed over 3 × 3 pixels (NaN off the wanted pixels).
@@ -57,8 +59,9 @@ pub struct Growth {
 /// Regions colder (`sign` −1) or warmer (+1) than the sound jacket, strongest first.
 #[must_use]
 pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> Vec<Region> {
-    let mut seeds: Vec<usize> =
-        (0..smooth_k.len()).filter(|&at| smooth_k[at] * sign >= growth.core_k).collect();
+    let mut seeds: Vec<usize> = (0..smooth_k.len())
+        .filter(|&at| smooth_k[at] * sign >= growth.core_k)
+        .collect();
     seeds.sort_by(|&a, &b| (smooth_k[b] * sign).total_cmp(&(smooth_k[a] * sign)).then(a.cmp(&b)));
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
@@ -81,7 +84,11 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
             barred[at] = true;
         }
         if pixels.len() >= growth.least_pixels && !fringe.only_a_rim(&pixels) {
-            found.push(Region { peak_k: plateau(smooth_k, &pixels, sign), pixels });
+            found.push(Region {
+                peak_k: plateau(smooth_k, &pixels, sign),
+                spread_k: 0.0,
+                pixels,
+            });
         }
     }
     found
@@ -180,5 +187,104 @@ fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [boo
         }
         edge = next;
     }
-    Fringe { beside_another: beside.len() }
+    Fringe {
+        beside_another: beside.len(),
+    }
+}
+
+/// The pixels of a region and those within `width` of it.
+#[must_use]
+pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize) -> Vec<usize> {
+    let mut taken = vec![false; jacket.cover.len()];
+    for &at in pixels {
+        taken[at] = true;
+    }
+    take_fringe(jacket, pixels, width, &mut taken);
+    (0..taken.len()).filter(|&at| taken[at]).collect()
+}
+
+/// Most steps in px through hidden jacket from one part of a zone to the next.
+const BRIDGE_PX: usize = 30;
+/// Greatest ratio of the contrasts of two parts of one zone.
+const BRIDGE_RATIO: f64 = 1.7;
+
+/// Regions with the parts joined that something in front cuts a zone into: alike in contrast, and no way between them
+/// but through hidden jacket.
+#[must_use]
+pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
+    let mut owner = vec![usize::MAX; jacket.cover.len()];
+    for (index, region) in regions.iter().enumerate() {
+        for &at in &region.pixels {
+            owner[at] = index;
+        }
+    }
+    let mut joined: Vec<Option<Region>> = Vec::with_capacity(regions.len());
+    let mut home: Vec<usize> = (0..regions.len()).collect();
+    for (index, region) in regions.into_iter().enumerate() {
+        let across = reached_through_hidden(jacket, &region.pixels, &owner, index);
+        let partner = across
+            .into_iter()
+            .filter(|&other| other < index)
+            .map(|other| home[other])
+            .find(|&other| {
+                let peak = joined
+                    .get(other)
+                    .and_then(Option::as_ref)
+                    .map_or(0.0, |r| r.peak_k.abs());
+                let (low, high) = (peak.min(region.peak_k.abs()), peak.max(region.peak_k.abs()));
+                low > 0.0 && high < BRIDGE_RATIO * low
+            });
+        match partner.and_then(|other| joined.get_mut(other).and_then(Option::as_mut).map(|r| (other, r))) {
+            Some((other, into)) => {
+                into.pixels.extend(region.pixels);
+                into.pixels.sort_unstable();
+                home[index] = other;
+                joined.push(None);
+            }
+            None => joined.push(Some(region)),
+        }
+    }
+    joined.into_iter().flatten().collect()
+}
+
+/// Regions that hidden jacket alone parts from this one.
+fn reached_through_hidden(jacket: &Jacket, pixels: &[usize], owner: &[usize], own: usize) -> Vec<usize> {
+    let (columns, rows) = jacket.size;
+    let mut seen = vec![false; jacket.cover.len()];
+    let mut edge: Vec<usize> = pixels.to_vec();
+    let mut met = Vec::new();
+    for step in 0..BRIDGE_PX {
+        let mut next = Vec::new();
+        for &at in &edge {
+            let (row, column) = (at / columns, at % columns);
+            let mut visit = |near: usize| {
+                if seen[near] || owner[near] == own {
+                    return;
+                }
+                seen[near] = true;
+                if jacket.cover[near] == Cover::Hidden {
+                    next.push(near);
+                } else if step > 0 && owner[near] != usize::MAX && !met.contains(&owner[near]) {
+                    met.push(owner[near]);
+                }
+            };
+            if column > 0 {
+                visit(at - 1);
+            }
+            if column + 1 < columns {
+                visit(at + 1);
+            }
+            if row > 0 {
+                visit(at - columns);
+            }
+            if row + 1 < rows {
+                visit(at + columns);
+            }
+        }
+        if next.is_empty() {
+            break;
+        }
+        edge = next;
+    }
+    met
 }

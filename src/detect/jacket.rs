@@ -76,7 +76,10 @@ impl Jacket {
     }
 
     fn fill(&mut self, map: &Array2<f32>, view: &View, correct: &Correct) {
-        let (low, high) = map.iter().filter(|t| t.is_finite()).fold((f32::MAX, f32::MIN), |(a, b), &t| (a.min(t), b.max(t)));
+        let (low, high) = map
+            .iter()
+            .filter(|t| t.is_finite())
+            .fold((f32::MAX, f32::MIN), |(a, b), &t| (a.min(t), b.max(t)));
         let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
         let figure = &view.figure;
         let outline = view.by_hand_px.as_deref();
@@ -156,7 +159,10 @@ impl Jacket {
     /// Jacket area in m² under the pixels of a cover.
     #[must_use]
     pub fn covered_m2(&self, wanted: impl Fn(Cover) -> bool) -> f64 {
-        (0..self.cover.len()).filter(|&at| wanted(self.cover[at])).map(|at| self.area_m2(at)).sum()
+        (0..self.cover.len())
+            .filter(|&at| wanted(self.cover[at]))
+            .map(|at| self.area_m2(at))
+            .sum()
     }
 }
 
@@ -169,7 +175,10 @@ fn bounds(figure: &Figure, columns: usize, rows: usize) -> ((usize, usize), (usi
     }
     let first = |x: f64, n: usize| (x - 3.0).floor().clamp(0.0, n as f64) as usize;
     let last = |x: f64, n: usize| (x + 4.0).ceil().clamp(0.0, n as f64) as usize;
-    ((first(low.0, columns), first(low.1, rows)), (last(high.0, columns), last(high.1, rows)))
+    (
+        (first(low.0, columns), first(low.1, rows)),
+        (last(high.0, columns), last(high.1, rows)),
+    )
 }
 
 /// Whether a point lies in a polygon (even-odd rule).

@@ -32,7 +32,10 @@ pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation
         let [x, y] = image_px(jacket, orientation, f64::from(column), f64::from(row));
         sum_x += x;
         sum_y += y;
-        corners = ([corners.0[0].min(x), corners.0[1].min(y)], [corners.1[0].max(x), corners.1[1].max(y)]);
+        corners = (
+            [corners.0[0].min(x), corners.0[1].min(y)],
+            [corners.1[0].max(x), corners.1[1].max(y)],
+        );
     }
     let outline_px = find_contours::<u32>(&mask)
         .into_iter()

@@ -83,8 +83,7 @@ fn ln_saturation(t_k: f64, phase: Phase) -> (f64, f64) {
         Phase::Ice => (
             -5.674_535_9e3 / t
                 + 6.392_524_7
-                + t * (-9.677_843e-3
-                    + t * (6.221_570_1e-7 + t * (2.074_782_5e-9 - t * 9.484_024e-13)))
+                + t * (-9.677_843e-3 + t * (6.221_570_1e-7 + t * (2.074_782_5e-9 - t * 9.484_024e-13)))
                 + 4.163_501_9 * ln_t,
             5.674_535_9e3 / (t * t) - 9.677_843e-3
                 + t * (2.0 * 6.221_570_1e-7 + t * (3.0 * 2.074_782_5e-9 - t * 4.0 * 9.484_024e-13))
@@ -168,9 +167,7 @@ impl AirProperties {
             // k = 2.4361041e-2 + 7.662998e-5 t − 4.520223e-8 t², W/(m K)
             conductivity_w_mk: 2.436_104_08e-2 + t * (7.662_998_35e-5 - t * 4.520_223_13e-8),
             // ν = (1.331523e-5 + 8.753561e-8 t + 1.140910e-10 t²) · 101.325/p, m²/s
-            kinematic_viscosity_m2_s: (1.331_523_02e-5
-                + t * (8.753_560_84e-8 + t * 1.140_909_51e-10))
-                / pressure_ratio,
+            kinematic_viscosity_m2_s: (1.331_523_02e-5 + t * (8.753_560_84e-8 + t * 1.140_909_51e-10)) / pressure_ratio,
             // Pr = 0.711405 − 1.616964e-4 t
             prandtl: 0.711_405_004 - 1.616_963_68e-4 * t,
             // ρ = p/(R T), kg/m³ (ideal gas: 0.05 % at 20 °C)
@@ -202,9 +199,7 @@ mod tests {
 
     #[test]
     fn dew_point_undoes_saturation_on_both_branches() {
-        for t_c in [
-            -95.0, -60.0, -25.0, -0.5, 0.009, 0.011, 0.5, 26.0, 60.0, 98.0,
-        ] {
+        for t_c in [-95.0, -60.0, -25.0, -0.5, 0.009, 0.011, 0.5, 26.0, 60.0, 98.0] {
             let e_pa = saturation_pressure_over_deposit_pa(t_c);
             let back_c = dew_point_c(e_pa).unwrap();
             assert!((back_c - t_c).abs() < 1.0e-5, "{t_c} came back as {back_c}");

@@ -68,18 +68,11 @@ pub fn jacket_heat_flux(section: &Section, surface_c: f64, surroundings: &Surrou
 pub fn radiation_w_m2k(emissivity: f64, surface_c: f64, radiant_c: f64) -> f64 {
     let (surface_k, radiant_k) = (surface_c + ZERO_C_K, radiant_c + ZERO_C_K);
     // h_r = ε σ (T_r² + T_s²)(T_r + T_s), so that h_r (T_r − T_s) = ε σ (T_r⁴ − T_s⁴) exactly
-    emissivity
-        * STEFAN_BOLTZMANN_W_M2K4
-        * (radiant_k * radiant_k + surface_k * surface_k)
-        * (radiant_k + surface_k)
+    emissivity * STEFAN_BOLTZMANN_W_M2K4 * (radiant_k * radiant_k + surface_k * surface_k) * (radiant_k + surface_k)
 }
 
 /// Convection and radiation coefficients together at `surface_c`, W/(m² K).
-pub fn surface_coefficient_w_m2k(
-    section: &Section,
-    surface_c: f64,
-    surroundings: &Surroundings,
-) -> f64 {
+pub fn surface_coefficient_w_m2k(section: &Section, surface_c: f64, surroundings: &Surroundings) -> f64 {
     convection_w_m2k(section.body(), surface_c, surroundings)
         + radiation_w_m2k(section.emissivity(), surface_c, surroundings.radiant_c)
 }
@@ -99,8 +92,7 @@ pub fn latent_w_m2(convection_w_m2k: f64, surface_c: f64, surroundings: &Surroun
         return 0.0;
     }
     let (air_k, surface_k) = (surroundings.air_c + ZERO_C_K, surface_c + ZERO_C_K);
-    let density_kg_m3 =
-        surroundings.barometer_kpa * 1000.0 / (GAS_CONSTANT_AIR_J_KGK * (air_k + surface_k) / 2.0);
+    let density_kg_m3 = surroundings.barometer_kpa * 1000.0 / (GAS_CONSTANT_AIR_J_KGK * (air_k + surface_k) / 2.0);
     // h_m = h_c/(ρ c_p Le^(2/3)), m/s
     let transfer_m_s = convection_w_m2k / (density_kg_m3 * HEAT_CAPACITY_AIR_J_KGK * LEWIS_FACTOR);
     let frozen = ((TRIPLE_POINT_C - surface_c) / FREEZING_SPREAD_K).clamp(0.0, 1.0);
@@ -108,8 +100,7 @@ pub fn latent_w_m2(convection_w_m2k: f64, surface_c: f64, surroundings: &Surroun
     // q = h_m h_fg (ρ_v,air − ρ_v,surface), never negative: warm air just above its dew point may hold less by
     // volume than a cold surface. A surface warmer than the air counts at the air's temperature, else the flux
     // would step at the dew point.
-    let vapour_kg_m3 =
-        (air_pa / air_k - surface_pa / surface_k.min(air_k)) / GAS_CONSTANT_VAPOUR_J_KGK;
+    let vapour_kg_m3 = (air_pa / air_k - surface_pa / surface_k.min(air_k)) / GAS_CONSTANT_VAPOUR_J_KGK;
     transfer_m_s * released_j_kg * vapour_kg_m3.max(0.0)
 }
 
@@ -128,14 +119,8 @@ pub fn surface_temperature_c(
         jacket_heat_flux(section, surface_c, &surroundings).total_w_m2()
             - section.conduction_w_m2(conductivity_w_mk, surface_c)
     };
-    let low_c = section
-        .service_c()
-        .min(surroundings.air_c)
-        .min(surroundings.radiant_c);
-    let mut high_c = section
-        .service_c()
-        .max(surroundings.air_c)
-        .max(surroundings.radiant_c);
+    let low_c = section.service_c().min(surroundings.air_c).min(surroundings.radiant_c);
+    let mut high_c = section.service_c().max(surroundings.air_c).max(surroundings.radiant_c);
     // Vapour above ice saturation can hold a jacket a little warmer than everything round it.
     let mut lift_k = 1.0;
     while excess_w_m2(high_c) > 0.0 && lift_k < 200.0 {
@@ -214,14 +199,9 @@ mod tests {
     fn a_body() -> impl Strategy<Value = Body> {
         prop_oneof![
             (0.5..4.0_f64).prop_map(|diameter_m| Body::HorizontalCylinder { diameter_m }),
-            (0.5..4.0_f64, 0.5..12.0_f64).prop_map(|(diameter_m, height_m)| {
-                Body::VerticalCylinder {
-                    diameter_m,
-                    height_m,
-                }
-            }),
-            (0.5..6.0_f64, 0.5..12.0_f64)
-                .prop_map(|(height_m, width_m)| Body::Wall { height_m, width_m }),
+            (0.5..4.0_f64, 0.5..12.0_f64)
+                .prop_map(|(diameter_m, height_m)| { Body::VerticalCylinder { diameter_m, height_m } }),
+            (0.5..6.0_f64, 0.5..12.0_f64).prop_map(|(height_m, width_m)| Body::Wall { height_m, width_m }),
             (0.5..6.0_f64).prop_map(|diameter_m| Body::Sphere { diameter_m }),
         ]
     }
@@ -304,13 +284,7 @@ mod tests {
     }
 
     fn a_pipe() -> Section {
-        Section::new(
-            Body::HorizontalCylinder { diameter_m: 0.2643 },
-            0.075,
-            0.9,
-            -33.0,
-        )
-        .unwrap()
+        Section::new(Body::HorizontalCylinder { diameter_m: 0.2643 }, 0.075, 0.9, -33.0).unwrap()
     }
 
     #[test]
@@ -323,8 +297,7 @@ mod tests {
         let humid_c = surface_temperature_c(&a_pipe(), soaked, &humid).unwrap();
         let dry_c = surface_temperature_c(&a_pipe(), soaked, &Surroundings::still(25.0)).unwrap();
         assert!(humid_c > dry_c + 0.5, "{humid_c} {dry_c}");
-        let blind_w_mk =
-            effective_conductivity_w_mk(&a_pipe(), humid_c, &Surroundings::still(25.0)).unwrap();
+        let blind_w_mk = effective_conductivity_w_mk(&a_pipe(), humid_c, &Surroundings::still(25.0)).unwrap();
         assert!(blind_w_mk < 0.09, "{blind_w_mk}");
     }
 

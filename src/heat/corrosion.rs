@@ -63,9 +63,7 @@ impl Exposure {
 pub fn screening_rate_mm_per_year(metal_c: f64, exposure: Exposure) -> Result<f64, HeatError> {
     METAL_TEMPERATURE.within(metal_c, -100.0..=400.0)?;
     let metal_f = metal_c * 1.8 + 32.0;
-    for (&(cold_f, ref cold), &(warm_f, ref warm)) in
-        BASE_RATES_MPY.iter().zip(BASE_RATES_MPY.iter().skip(1))
-    {
+    for (&(cold_f, ref cold), &(warm_f, ref warm)) in BASE_RATES_MPY.iter().zip(BASE_RATES_MPY.iter().skip(1)) {
         if (cold_f..=warm_f).contains(&metal_f) {
             let share = (metal_f - cold_f) / (warm_f - cold_f);
             let (from_mpy, to_mpy) = (exposure.of(cold), exposure.of(warm));
@@ -78,13 +76,8 @@ pub fn screening_rate_mm_per_year(metal_c: f64, exposure: Exposure) -> Result<f6
 /// Greatest screening rate the metal meets while it passes from `coldest_c` to `warmest_c`, mm a year.
 ///
 /// Errors: as [`screening_rate_mm_per_year`]. The two ends may come in either order.
-pub fn worst_screening_rate_mm_per_year(
-    coldest_c: f64,
-    warmest_c: f64,
-    exposure: Exposure,
-) -> Result<f64, HeatError> {
-    let ends = screening_rate_mm_per_year(coldest_c, exposure)?
-        .max(screening_rate_mm_per_year(warmest_c, exposure)?);
+pub fn worst_screening_rate_mm_per_year(coldest_c: f64, warmest_c: f64, exposure: Exposure) -> Result<f64, HeatError> {
+    let ends = screening_rate_mm_per_year(coldest_c, exposure)?.max(screening_rate_mm_per_year(warmest_c, exposure)?);
     let (low_f, high_f) = (
         coldest_c.min(warmest_c) * 1.8 + 32.0,
         coldest_c.max(warmest_c) * 1.8 + 32.0,

@@ -79,13 +79,8 @@ impl Body {
     /// The body itself if every size lies between 5 mm and 200 m.
     pub fn checked(self) -> Result<Self, HeatError> {
         let (first_m, second_m) = match self {
-            Self::HorizontalCylinder { diameter_m } | Self::Sphere { diameter_m } => {
-                (diameter_m, diameter_m)
-            }
-            Self::VerticalCylinder {
-                diameter_m,
-                height_m,
-            } => (diameter_m, height_m),
+            Self::HorizontalCylinder { diameter_m } | Self::Sphere { diameter_m } => (diameter_m, diameter_m),
+            Self::VerticalCylinder { diameter_m, height_m } => (diameter_m, height_m),
             Self::Wall { height_m, width_m } => (height_m, width_m),
         };
         SIZE.within(first_m, 0.005..=200.0)?;
@@ -143,10 +138,7 @@ impl Surroundings {
 /// n = 3 throughout: a printed table of condensation thicknesses was reproduced with it, and n = 4, recommended by
 /// some for cylinders across the wind, moves the jacket by less than 0.001 K at 2 to 5 m/s.
 pub fn convection_w_m2k(body: Body, surface_c: f64, surroundings: &Surroundings) -> f64 {
-    let air = AirProperties::at(
-        (surface_c + surroundings.air_c) / 2.0,
-        surroundings.barometer_kpa,
-    );
+    let air = AirProperties::at((surface_c + surroundings.air_c) / 2.0, surroundings.barometer_kpa);
     let natural = natural_w_m2k(body, surface_c, surroundings, &air);
     if surroundings.wind_m_s <= 0.0 {
         return natural;
@@ -156,27 +148,20 @@ pub fn convection_w_m2k(body: Body, surface_c: f64, surroundings: &Surroundings)
 }
 
 /// Natural part of the convection coefficient, W/(m² K).
-fn natural_w_m2k(
-    body: Body,
-    surface_c: f64,
-    surroundings: &Surroundings,
-    air: &AirProperties,
-) -> f64 {
+fn natural_w_m2k(body: Body, surface_c: f64, surroundings: &Surroundings, air: &AirProperties) -> f64 {
     let length_m = body.natural_length_m();
     let film_k = (surface_c + surroundings.air_c) / 2.0 + ZERO_C_K;
     // Gr = g β |ΔT| L³/ν², β = 1/T_film; Ra = Gr Pr
-    let grashof =
-        GRAVITY_M_S2 * (surface_c - surroundings.air_c).abs() * length_m * length_m * length_m
-            / (film_k * air.kinematic_viscosity_m2_s * air.kinematic_viscosity_m2_s);
+    let grashof = GRAVITY_M_S2 * (surface_c - surroundings.air_c).abs() * length_m * length_m * length_m
+        / (film_k * air.kinematic_viscosity_m2_s * air.kinematic_viscosity_m2_s);
     let rayleigh = grashof * air.prandtl;
     let number = match body {
         Body::HorizontalCylinder { .. } => nusselt::horizontal_cylinder(rayleigh, air.prandtl),
         Body::Wall { .. } => nusselt::vertical_plate(rayleigh, air.prandtl),
         Body::Sphere { .. } => nusselt::sphere(rayleigh, air.prandtl),
-        Body::VerticalCylinder {
-            diameter_m,
-            height_m,
-        } => nusselt::vertical_cylinder(grashof, air.prandtl, height_m / diameter_m),
+        Body::VerticalCylinder { diameter_m, height_m } => {
+            nusselt::vertical_cylinder(grashof, air.prandtl, height_m / diameter_m)
+        }
     };
     number * air.conductivity_w_mk / length_m
 }
@@ -186,9 +171,7 @@ fn forced_w_m2k(body: Body, wind_m_s: f64, air: &AirProperties) -> f64 {
     let length_m = body.forced_length_m();
     let reynolds = wind_m_s * length_m / air.kinematic_viscosity_m2_s;
     let number = match body {
-        Body::HorizontalCylinder { .. } | Body::VerticalCylinder { .. } => {
-            nusselt::cross_flow(reynolds, air.prandtl)
-        }
+        Body::HorizontalCylinder { .. } | Body::VerticalCylinder { .. } => nusselt::cross_flow(reynolds, air.prandtl),
         Body::Wall { .. } => nusselt::flat_sweep(reynolds, air.prandtl),
         Body::Sphere { .. } => nusselt::sphere_in_wind(reynolds, air.prandtl),
     };
@@ -250,10 +233,7 @@ mod tests {
             Body::Sphere { diameter_m: 2.0 },
         ] {
             let still_w_m2k = convection_w_m2k(body, 20.0, &Surroundings::still(20.0));
-            assert!(
-                still_w_m2k.is_finite() && still_w_m2k > 0.0,
-                "{body:?}: {still_w_m2k}"
-            );
+            assert!(still_w_m2k.is_finite() && still_w_m2k > 0.0, "{body:?}: {still_w_m2k}");
         }
     }
 

@@ -180,10 +180,7 @@ mod tests {
             let mut before_w_mk = 0.0;
             for mean_c in -120..120 {
                 let here_w_mk = material.conductivity_w_mk(f64::from(mean_c));
-                assert!(
-                    here_w_mk >= before_w_mk && here_w_mk > 0.01,
-                    "{material:?} at {mean_c}"
-                );
+                assert!(here_w_mk >= before_w_mk && here_w_mk > 0.01, "{material:?} at {mean_c}");
                 before_w_mk = here_w_mk;
             }
         }

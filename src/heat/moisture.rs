@@ -71,14 +71,8 @@ mod tests {
 
     #[test]
     fn dry_or_better_needs_no_moisture() {
-        assert_eq!(
-            least_moisture(Insulation::CellularGlass, 0.98),
-            LeastMoisture::None
-        );
-        assert_eq!(
-            least_moisture(Insulation::Pir, f64::NAN),
-            LeastMoisture::None
-        );
+        assert_eq!(least_moisture(Insulation::CellularGlass, 0.98), LeastMoisture::None);
+        assert_eq!(least_moisture(Insulation::Pir, f64::NAN), LeastMoisture::None);
         assert_eq!(
             least_moisture(Insulation::Pir, f64::INFINITY),
             LeastMoisture::BeyondTheLaw

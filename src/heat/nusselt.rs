@@ -38,8 +38,7 @@ pub fn slender_vertical_cylinder(grashof: f64, prandtl: f64, slenderness: f64) -
     // C = 0.9165 − 0.0043 Pr^½ + 0.01333 ln Pr + 0.0004809/Pr
     let plate = vertical_plate(grashof * prandtl, prandtl);
     let factor = 0.057_132_2 + 0.203_05 * prandtl.powf(-0.43);
-    let exponent =
-        0.9165 - 0.0043 * prandtl.sqrt() + 0.013_33 * prandtl.ln() + 0.000_480_9 / prandtl;
+    let exponent = 0.9165 - 0.0043 * prandtl.sqrt() + 0.013_33 * prandtl.ln() + 0.000_480_9 / prandtl;
     plate * (1.0 + factor * curvature(grashof, slenderness).powf(exponent))
 }
 
@@ -100,8 +99,7 @@ pub fn plate_blocked_face(rayleigh: f64) -> f64 {
 /// Churchill & Bernstein, J. Heat Transfer 99, 300 (1977).
 pub fn cross_flow(reynolds: f64, prandtl: f64) -> f64 {
     // Nu = 0.3 + 0.62 Re^½ Pr^⅓/[1 + (0.4/Pr)^⅔]^¼ · [1 + (Re/282000)^⅝]^⅘
-    let laminar = 0.62 * reynolds.sqrt() * prandtl.cbrt()
-        / (1.0 + (0.4 / prandtl).powf(2.0 / 3.0)).sqrt().sqrt();
+    let laminar = 0.62 * reynolds.sqrt() * prandtl.cbrt() / (1.0 + (0.4 / prandtl).powf(2.0 / 3.0)).sqrt().sqrt();
     0.3 + laminar * (1.0 + (reynolds / 282_000.0).powf(0.625)).powf(0.8)
 }
 

@@ -31,12 +31,7 @@ impl Section {
     ///
     /// Errors: a size outside 5 mm to 200 m, thickness outside 1 mm to 2 m or not less than the radius, emissivity
     /// outside 0.01 to 1, service outside −120 to 200 °C.
-    pub fn new(
-        body: Body,
-        thickness_m: f64,
-        emissivity: f64,
-        service_c: f64,
-    ) -> Result<Self, HeatError> {
+    pub fn new(body: Body, thickness_m: f64, emissivity: f64, service_c: f64) -> Result<Self, HeatError> {
         let body = body.checked()?;
         THICKNESS.within(thickness_m, 0.001..=2.0)?;
         Ok(Self {
@@ -111,11 +106,7 @@ mod tests {
             width_m: 3.0,
         };
         let pipe = Body::HorizontalCylinder { diameter_m: 100.0 };
-        let length_m = |body| {
-            Section::new(body, 0.1, 0.9, -33.0)
-                .unwrap()
-                .conduction_length_m()
-        };
+        let length_m = |body| Section::new(body, 0.1, 0.9, -33.0).unwrap().conduction_length_m();
         assert_eq!(length_m(wall), 0.1);
         assert!((length_m(pipe) / 0.1 - 1.001).abs() < 1.0e-5);
     }

@@ -2,17 +2,26 @@
 
 /// The part of a polygon within −0.5..columns − 0.5 and −0.5..rows − 0.5.
 pub(super) fn to_picture(polygon: &[[f64; 2]], columns: f64, rows: f64) -> Vec<[f64; 2]> {
-    let sides: [(usize, f64, f64); 4] =
-        [(0, -0.5, 1.0), (0, columns - 0.5, -1.0), (1, -0.5, 1.0), (1, rows - 0.5, -1.0)];
+    let sides: [(usize, f64, f64); 4] = [
+        (0, -0.5, 1.0),
+        (0, columns - 0.5, -1.0),
+        (1, -0.5, 1.0),
+        (1, rows - 0.5, -1.0),
+    ];
     let mut points = polygon.to_vec();
     for (axis, bound, sign) in sides {
         let depth = |p: &[f64; 2]| (p[axis] - bound) * sign;
         let mut kept = Vec::with_capacity(points.len() + 4);
         for (index, here) in points.iter().enumerate() {
-            let Some(before) = points.get((index + points.len() - 1) % points.len()) else { continue };
+            let Some(before) = points.get((index + points.len() - 1) % points.len()) else {
+                continue;
+            };
             if (depth(here) >= 0.0) != (depth(before) >= 0.0) {
                 let share = depth(before) / (depth(before) - depth(here));
-                kept.push([before[0] + share * (here[0] - before[0]), before[1] + share * (here[1] - before[1])]);
+                kept.push([
+                    before[0] + share * (here[0] - before[0]),
+                    before[1] + share * (here[1] - before[1]),
+                ]);
             }
             if depth(here) >= 0.0 {
                 kept.push(*here);
@@ -38,6 +47,10 @@ mod tests {
             })
             .sum();
         assert!((area.abs() - 5.5 * 5.5).abs() < 1e-9, "{area}");
-        assert!(to_picture(&square, 100.0, 100.0).iter().all(|p| p[0] >= -0.5 && p[1] >= -0.5));
+        assert!(
+            to_picture(&square, 100.0, 100.0)
+                .iter()
+                .all(|p| p[0] >= -0.5 && p[1] >= -0.5)
+        );
     }
 }

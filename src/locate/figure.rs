@@ -37,11 +37,17 @@ impl From<&Shape> for Size {
     fn from(shape: &Shape) -> Self {
         match *shape {
             Shape::HorizontalCylinder { diameter_m, length_m } | Shape::VerticalCylinder { diameter_m, length_m } => {
-                Self { length_m, half_width_m: diameter_m / 2.0, surface: Surface::Round }
+                Self {
+                    length_m,
+                    half_width_m: diameter_m / 2.0,
+                    surface: Surface::Round,
+                }
             }
-            Shape::Flat { width_m, height_m } => {
-                Self { length_m: width_m, half_width_m: height_m / 2.0, surface: Surface::Plane }
-            }
+            Shape::Flat { width_m, height_m } => Self {
+                length_m: width_m,
+                half_width_m: height_m / 2.0,
+                surface: Surface::Plane,
+            },
         }
     }
 }
@@ -97,6 +103,8 @@ pub struct OutlinePoint {
     pub across_m: f64,
     /// How far the point moves outward (px) when the heads grow deeper by 1 m.
     pub head_lever: f64,
+    /// How far the point moves outward (px) when the width grows by the factor e.
+    pub stretch_lever: f64,
     /// Part of the outline.
     pub part: Part,
 }
@@ -108,14 +116,20 @@ impl Figure {
         let (sin, cos) = self.tilt_rad.sin_cos();
         let (du, dv) = (u - self.anchor_u, v - self.anchor_v);
         let across_scale = self.scale_px_m * self.stretch;
-        ((du * cos + dv * sin) / self.scale_px_m + self.anchor_axial_m, (dv * cos - du * sin) / across_scale)
+        (
+            (du * cos + dv * sin) / self.scale_px_m + self.anchor_axial_m,
+            (dv * cos - du * sin) / across_scale,
+        )
     }
 
     /// Oriented pixel (u, v) of a place on the figure.
     #[must_use]
     pub fn pixel(&self, axial_m: f64, across_m: f64) -> (f64, f64) {
         let (sin, cos) = self.tilt_rad.sin_cos();
-        let (a, q) = ((axial_m - self.anchor_axial_m) * self.scale_px_m, across_m * self.scale_px_m * self.stretch);
+        let (a, q) = (
+            (axial_m - self.anchor_axial_m) * self.scale_px_m,
+            across_m * self.scale_px_m * self.stretch,
+        );
         (self.anchor_u + a * cos - q * sin, self.anchor_v + a * sin + q * cos)
     }
 
@@ -139,56 +153,81 @@ impl Figure {
         let along = (length * self.scale_px_m / step_px).ceil().clamp(2.0, 20_000.0) as usize;
         let arc_px = std::f64::consts::PI * half.max(self.head_depth_m) * self.scale_px_m;
         let around = (arc_px / step_px).ceil().clamp(8.0, 5_000.0) as usize;
+        let pen = Pen {
+            figure: self,
+            turn: self.tilt_rad.sin_cos(),
+        };
         let mut points = Vec::with_capacity(2 * (along + around));
-        for i in 0..along {
-            let axial = length * (i as f64 + 0.5) / along as f64;
-            points.push(self.side_point(axial, Part::NearSide));
-        }
-        for i in 0..around {
-            points.push(self.end_point(((i as f64 + 0.5) / around as f64 - 0.5) * std::f64::consts::PI, Part::OtherEnd));
-        }
-        for i in 0..along {
-            let axial = length * (1.0 - (i as f64 + 0.5) / along as f64);
-            points.push(self.side_point(axial, Part::FarSide));
-        }
-        for i in 0..around {
-            points.push(self.end_point((0.5 - (i as f64 + 0.5) / around as f64) * std::f64::consts::PI, Part::DatumEnd));
-        }
+        points.extend((0..along).map(|i| pen.side(length * (i as f64 + 0.5) / along as f64, Part::NearSide)));
+        pen.end(around, Part::OtherEnd, &mut points);
+        points.extend((0..along).map(|i| pen.side(length * (1.0 - (i as f64 + 0.5) / along as f64), Part::FarSide)));
+        pen.end(around, Part::DatumEnd, &mut points);
         points
     }
+}
 
-    fn side_point(&self, axial_m: f64, part: Part) -> OutlinePoint {
+/// Draws the points of an outline; sine and cosine of the tilt at hand.
+struct Pen<'a> {
+    figure: &'a Figure,
+    turn: (f64, f64),
+}
+
+impl Pen<'_> {
+    fn side(&self, axial_m: f64, part: Part) -> OutlinePoint {
         let sign = if part == Part::NearSide { -1.0 } else { 1.0 };
-        self.point(axial_m, sign * self.size.half_width_m, (0.0, sign), (0.0, part))
+        self.point(axial_m, sign * self.figure.size.half_width_m, (0.0, sign), (0.0, part))
     }
 
-    /// Point of an end at parameter `t` (−π/2 near side … π/2 far side): a = depth·cos t, q = R·sin t.
-    fn end_point(&self, t: f64, part: Part) -> OutlinePoint {
-        let (half, depth) = (self.size.half_width_m, self.head_depth_m);
-        let (edge, sign) = if part == Part::OtherEnd { (self.size.length_m, 1.0) } else { (0.0, -1.0) };
+    /// The points of an end at parameters t: a = depth·cos t, q = R·sin t; from the near side to the far side at the
+    /// other end, back at the datum end.
+    fn end(&self, around: usize, part: Part, points: &mut Vec<OutlinePoint>) {
+        let step = std::f64::consts::PI / around as f64;
+        let (turn_sin, turn_cos) = step.sin_cos();
+        let first = -std::f64::consts::FRAC_PI_2 + 0.5 * step;
+        let (mut sin, mut cos) = first.sin_cos();
+        let from = points.len();
+        for i in 0..around {
+            points.push(self.end_point(first + i as f64 * step, (sin, cos), part));
+            // Turned on by one step: cheaper than a sine and a cosine for each point.
+            (sin, cos) = (sin * turn_cos + cos * turn_sin, cos * turn_cos - sin * turn_sin);
+        }
+        if part == Part::DatumEnd {
+            points[from..].reverse();
+        }
+    }
+
+    fn end_point(&self, t: f64, (sin, cos): (f64, f64), part: Part) -> OutlinePoint {
+        let (half, depth) = (self.figure.size.half_width_m, self.figure.head_depth_m);
+        let (edge, sign) = if part == Part::OtherEnd {
+            (self.figure.size.length_m, 1.0)
+        } else {
+            (0.0, -1.0)
+        };
         // A flat end is walked at equal steps of q, a round one at equal steps of t.
         let (across, normal) = if depth > 0.02 * half {
-            let (nu, nv) = (sign * t.cos() / depth, t.sin() / (half * self.stretch));
-            let norm = nu.hypot(nv);
-            (half * t.sin(), (nu / norm, nv / norm))
+            let (nu, nv) = (sign * cos / depth, sin / (half * self.figure.stretch));
+            let norm = (nu * nu + nv * nv).sqrt();
+            (half * sin, (nu / norm, nv / norm))
         } else {
             (half * t / std::f64::consts::FRAC_PI_2, (sign, 0.0))
         };
-        let lever = sign * normal.0 * t.cos() * self.scale_px_m;
-        self.point(edge + sign * depth * t.cos(), across, normal, (lever, part))
+        let lever = sign * normal.0 * cos * self.figure.scale_px_m;
+        self.point(edge + sign * depth * cos, across, normal, (lever, part))
     }
 
     fn point(&self, axial_m: f64, across_m: f64, normal: (f64, f64), (head_lever, part): (f64, Part)) -> OutlinePoint {
-        let (u, v) = self.pixel(axial_m, across_m);
-        let (sin, cos) = self.tilt_rad.sin_cos();
+        let (figure, (sin, cos)) = (self.figure, self.turn);
+        let across_px = across_m * figure.scale_px_m * figure.stretch;
+        let along_px = (axial_m - figure.anchor_axial_m) * figure.scale_px_m;
         OutlinePoint {
-            u,
-            v,
+            u: figure.anchor_u + along_px * cos - across_px * sin,
+            v: figure.anchor_v + along_px * sin + across_px * cos,
             normal_u: normal.0 * cos - normal.1 * sin,
             normal_v: normal.0 * sin + normal.1 * cos,
             axial_m,
             across_m,
             head_lever,
+            stretch_lever: across_px * normal.1,
             part,
         }
     }
@@ -200,7 +239,11 @@ mod tests {
 
     fn figure() -> Figure {
         Figure {
-            size: Size { length_m: 3.0, half_width_m: 0.6, surface: Surface::Round },
+            size: Size {
+                length_m: 3.0,
+                half_width_m: 0.6,
+                surface: Surface::Round,
+            },
             head_depth_m: 0.3,
             stretch: 1.02,
             anchor_u: 100.0,

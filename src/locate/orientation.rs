@@ -24,7 +24,11 @@ impl Orientation {
             Shape::VerticalCylinder { .. } => Side::Bottom,
             Shape::HorizontalCylinder { .. } | Shape::Flat { .. } => Side::Left,
         };
-        Self { side: side.unwrap_or(usual), width, height }
+        Self {
+            side: side.unwrap_or(usual),
+            width,
+            height,
+        }
     }
 
     /// Pixels along the axis and across it.
@@ -85,7 +89,10 @@ impl Orientation {
 mod tests {
     use super::*;
 
-    const WALL: Shape = Shape::Flat { width_m: 2.0, height_m: 1.0 };
+    const WALL: Shape = Shape::Flat {
+        width_m: 2.0,
+        height_m: 1.0,
+    };
 
     #[test]
     fn turning_agrees_with_the_coordinates_on_every_side() {
@@ -104,7 +111,10 @@ mod tests {
 
     #[test]
     fn a_vertical_vessel_has_its_datum_at_the_bottom() {
-        let shape = Shape::VerticalCylinder { diameter_m: 1.0, length_m: 3.0 };
+        let shape = Shape::VerticalCylinder {
+            diameter_m: 1.0,
+            length_m: 3.0,
+        };
         let orientation = Orientation::new(&shape, None, 320, 240);
         assert_eq!(orientation.size(), (240, 320));
         assert_eq!(orientation.to_image(0.0, 0.0), [0.0, 239.0]);

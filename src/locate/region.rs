@@ -13,9 +13,9 @@ use crate::statistic;
 /// Terms of the surface: 1, a, q, a², a·q, q².
 const TERMS: usize = 6;
 /// Sampling grid inside, along and across.
-const GRID: (usize, usize) = (28, 11);
+const GRID: (usize, usize) = (22, 9);
 /// Passes of the robust fit.
-const PASSES: usize = 5;
+const PASSES: usize = 4;
 /// Least roughness of a jacket in K.
 const LEAST_SPREAD_K: f64 = 0.025;
 
@@ -51,7 +51,10 @@ pub fn separation(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Opti
     let out = 1.2 * factor as f64 + 1.5;
     let joint = |out_px: f64| {
         let ring = ring_samples(reduced, factor, figure, out_px);
-        let apart = ring.iter().filter(|(inner, outer)| explained(inner) && !explained(outer)).count();
+        let apart = ring
+            .iter()
+            .filter(|(inner, outer)| explained(inner) && !explained(outer))
+            .count();
         apart as f64 / ring.len().max(1) as f64
     };
     let further = out + 0.12 * figure.size.half_width_m * figure.scale_px_m + 3.0;
@@ -77,7 +80,10 @@ fn sample(reduced: &Array2<f32>, factor: usize, (u, v): (f64, f64), (along, acro
 
 /// Axial shares run from −1 to 1 over the part of the figure that lies in the picture.
 fn axial_window(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> (f64, f64) {
-    let (cols, middle) = ((reduced.ncols() * factor) as f64, (reduced.nrows() * factor) as f64 / 2.0);
+    let (cols, middle) = (
+        (reduced.ncols() * factor) as f64,
+        (reduced.nrows() * factor) as f64 / 2.0,
+    );
     let reach = 0.7 * figure.head_depth_m;
     let first = figure.local(0.0, middle).0.max(-reach);
     let last = figure.local(cols - 1.0, middle).0.min(figure.size.length_m + reach);
@@ -109,7 +115,14 @@ fn ring_samples(reduced: &Array2<f32>, factor: usize, figure: &Figure, out: f64)
     let places = outline.iter().map(|p| {
         let along = ((p.axial_m - first) / (last - first) * 2.0 - 1.0).clamp(-1.0, 1.0);
         let across = (p.across_m / figure.size.half_width_m).clamp(-0.94, 0.94);
-        let at = |d: f64| sample(reduced, factor, (p.u + d * p.normal_u, p.v + d * p.normal_v), (along, across));
+        let at = |d: f64| {
+            sample(
+                reduced,
+                factor,
+                (p.u + d * p.normal_u, p.v + d * p.normal_v),
+                (along, across),
+            )
+        };
         Some((at(inner)?, at(out)?))
     });
     places.flatten().collect()
@@ -122,13 +135,20 @@ fn fit(samples: &[Sample]) -> Option<(SVector<f64, TERMS>, f64)> {
     surface[0] = statistic::median(&mut values)?;
     let mut spread_k = f64::INFINITY;
     for _ in 0..PASSES {
-        let mut sizes: Vec<f64> = samples.iter().map(|s| (s.value - surface.dot(&s.terms)).abs()).collect();
+        let mut sizes: Vec<f64> = samples
+            .iter()
+            .map(|s| (s.value - surface.dot(&s.terms)).abs())
+            .collect();
         spread_k = (1.4826 * statistic::median(&mut sizes)?).max(LEAST_SPREAD_K);
         let mut normal = SMatrix::<f64, TERMS, TERMS>::identity() * 1e-6;
         let mut right = SVector::<f64, TERMS>::zeros();
         for s in samples {
             let ratio = (s.value - surface.dot(&s.terms)) / (4.0 * spread_k);
-            let weight = if ratio.abs() < 1.0 { (1.0 - ratio * ratio).powi(2) } else { 0.0 };
+            let weight = if ratio.abs() < 1.0 {
+                (1.0 - ratio * ratio).powi(2)
+            } else {
+                0.0
+            };
             normal += s.terms * s.terms.transpose() * weight;
             right += s.terms * (weight * s.value);
         }

@@ -5,18 +5,19 @@
 //! length · (|mean saturated slope| − [`GIVE`]): pieces with an edge add, pieces without take away, so that the longest
 //! well-supported outline wins over any small one.
 
-use super::evidence::{Evidence, TiltedSums};
+use super::evidence::Evidence;
 use super::figure::{Figure, Size, Surface};
+use super::lines::{self, Columns, GIVE, Line};
 
-/// Support below which a piece of outline speaks against a candidate.
-const GIVE: f32 = 0.4;
 /// Tilts tried: ±7° in steps that move the ends of a long edge by about one reduced pixel and a half.
 const TILT_STEPS: i32 = 5;
 const TILT_STEP_RAD: f64 = 0.0244;
-/// Parallel lines kept for each tilt.
-const LINES: usize = 18;
-/// Pieces into which a long edge is cut.
-const PIECES: usize = 8;
+/// Pairs of lines whose ends are looked for.
+const PAIRS: usize = 160;
+/// Places along the axis at which the ends of a pair are looked for.
+const PLACES: usize = 14;
+/// Step along the axis in reduced pixels.
+const PLACE_STEP: f64 = 2.0;
 /// Head depth assumed while searching, as a share of the diameter (2:1 ellipsoidal, the commonest in the trade).
 const USUAL_HEAD: f64 = 0.25;
 /// Least width of the figure across, as a share of the picture.
@@ -43,202 +44,260 @@ pub struct Candidate {
 /// The best candidates of a picture, best first, at most `keep`.
 #[must_use]
 pub fn search(evidence: &Evidence, size: Size, along: Along, keep: usize) -> Vec<Candidate> {
-    let mut best = Vec::new();
-    for step in -TILT_STEPS..=TILT_STEPS {
-        let sums = TiltedSums::new(evidence, f64::from(step) * TILT_STEP_RAD);
-        let peaks = strongest_lines(&sums);
-        for (index, &near) in peaks.iter().enumerate() {
-            for &far in peaks.get(index + 1..).unwrap_or(&[]) {
-                let pair = Pair { evidence, sums: &sums, near: near.min(far), far: near.max(far), size };
-                pair.candidates(along, &mut best);
+    let columns = Columns::of(evidence);
+    let tilts: Vec<(f64, Vec<Line>)> = (-TILT_STEPS..=TILT_STEPS)
+        .map(|step| {
+            let tilt_rad = f64::from(step) * TILT_STEP_RAD;
+            (tilt_rad, lines::strongest(&columns, tilt_rad))
+        })
+        .collect();
+    let mut pairs = Vec::new();
+    for (tilt_rad, lines) in &tilts {
+        for (index, first) in lines.iter().enumerate() {
+            for second in lines.get(index + 1..).unwrap_or(&[]) {
+                let (near, far) = if first.row < second.row {
+                    (first, second)
+                } else {
+                    (second, first)
+                };
+                let pair = Pair {
+                    evidence,
+                    tilt_rad: *tilt_rad,
+                    near,
+                    far,
+                    size,
+                };
+                if let Some(bound) = pair.promise(along) {
+                    pairs.push((bound, pair));
+                }
             }
         }
     }
+    pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
+    pairs.truncate(PAIRS);
+    let ends = Ends::of(size);
+    let mut best: Vec<Candidate> = pairs
+        .iter()
+        .flat_map(|(_, pair)| pair.candidates(along, &ends))
+        .collect();
     best.sort_by(|a: &Candidate, b| b.score.total_cmp(&a.score));
     distinct(best, keep)
 }
 
-/// Lines of one tilt with the most edge on them, as local maxima, strongest first.
-fn strongest_lines(sums: &TiltedSums) -> Vec<usize> {
-    let pieces = 2 * PIECES;
-    let strength: Vec<f32> = (0..sums.lines())
-        .map(|line| {
-            let cut = |i: usize| i * sums.columns() / pieces;
-            let mut parts: Vec<f32> = (0..pieces).map(|i| sums.between(line, cut(i), cut(i + 1)).abs()).collect();
-            // The better half only: a vessel may fill half the picture, and a seam of the wall all of it.
-            parts.sort_by(|a, b| b.total_cmp(a));
-            parts.iter().take(PIECES).sum()
-        })
-        .collect();
-    let mut peaks: Vec<usize> = (1..strength.len().saturating_sub(1))
-        .filter(|&i| strength[i] >= strength[i - 1] && strength[i] > strength[i + 1])
-        .collect();
-    peaks.sort_by(|&a, &b| strength[b].total_cmp(&strength[a]));
-    peaks.truncate(LINES);
-    peaks
+fn usual_head_m(size: Size) -> f64 {
+    match size.surface {
+        Surface::Round => USUAL_HEAD * 2.0 * size.half_width_m,
+        Surface::Plane => 0.0,
+    }
+}
+
+/// Points of an end in shares of the half width: outward place, place across, normal. The same for every scale.
+struct Ends {
+    points: [[f64; 4]; Ends::SAMPLES],
+}
+
+impl Ends {
+    const SAMPLES: usize = 30;
+    /// Points that decide together.
+    const PIECE: usize = 5;
+
+    fn of(size: Size) -> Self {
+        let depth = usual_head_m(size) / size.half_width_m;
+        let points = std::array::from_fn(|i| {
+            let share = (i as f64 + 0.5) / Self::SAMPLES as f64 - 0.5;
+            let (sin, cos) = (share * std::f64::consts::PI).sin_cos();
+            if depth > 0.0 {
+                let norm = cos.hypot(sin * depth);
+                [depth * cos, sin, cos / norm, sin * depth / norm]
+            } else {
+                [0.0, 2.0 * share, 1.0, 0.0]
+            }
+        });
+        Self { points }
+    }
 }
 
 /// Two parallel lines taken as the long edges.
 struct Pair<'a> {
     evidence: &'a Evidence,
-    sums: &'a TiltedSums,
-    near: usize,
-    far: usize,
+    tilt_rad: f64,
+    near: &'a Line,
+    far: &'a Line,
     size: Size,
 }
 
 impl Pair<'_> {
+    fn width(&self) -> f64 {
+        (self.far.row - self.near.row) as f64
+    }
+
     /// Reduced pixels a metre, if these lines are the long edges.
     fn scale(&self) -> f64 {
-        (self.far - self.near) as f64 * self.sums.tilt_rad.cos() / (2.0 * self.size.half_width_m)
+        self.width() * self.tilt_rad.cos() / (2.0 * self.size.half_width_m)
     }
 
-    fn candidates(&self, along: Along, best: &mut Vec<Candidate>) {
-        let scale = self.scale();
-        if ((self.far - self.near) as f64) < LEAST_SHARE * self.sums.lines() as f64 {
-            return;
+    fn length(&self) -> f64 {
+        self.size.length_m * self.scale() * self.tilt_rad.cos()
+    }
+
+    /// Columns at which the datum tangent line may stand: first, last.
+    fn places(&self, along: Along) -> Option<(f64, f64)> {
+        let (rows, cols) = self.evidence.dim();
+        if self.width() < (LEAST_SHARE * rows as f64).max(4.0) {
+            return None;
         }
-        let columns = self.sums.columns() as f64;
-        let length = self.size.length_m * scale * self.sums.tilt_rad.cos();
         match along {
             Along::StartsAt(start_m) => {
-                let start = -0.5 / self.evidence.factor as f64 - start_m * scale;
-                self.consider(start, start + length, best);
+                let start = -0.5 - start_m * self.scale() * self.tilt_rad.cos();
+                Some((start, start))
             }
-            Along::Whole if length > columns + 2.0 => {}
             Along::Whole => {
-                let head = self.usual_head_m() * scale;
-                let slack = (head / 2.0).min(columns * 0.02);
+                let (length, columns) = (self.length(), cols as f64);
+                let head = usual_head_m(self.size) * self.scale();
+                let slack = (head / 2.0).min(columns * 0.02) + 1.0;
                 let (first, last) = (head - slack, columns - length - head + slack);
-                let mut places: Vec<(f32, f64)> = Vec::new();
-                let mut start = first;
-                while start <= last {
-                    places.push((self.sides(start, start + length), start));
-                    start += 2.0;
-                }
-                places.sort_by(|a, b| b.0.total_cmp(&a.0));
-                // Ends decide among the places that the long edges like best.
-                for &(_, start) in places.iter().take(12) {
-                    self.consider(start, start + length, best);
-                }
+                (length <= columns + 2.0 && first <= last).then_some((first, last))
             }
         }
     }
 
-    fn usual_head_m(&self) -> f64 {
-        match self.size.surface {
-            Surface::Round => USUAL_HEAD * 2.0 * self.size.half_width_m,
-            Surface::Plane => 0.0,
+    /// The best that the long edges can promise; None where the figure does not go into the picture.
+    fn promise(&self, along: Along) -> Option<f32> {
+        if self.near.strength + self.far.strength <= 0.0 {
+            return None;
         }
+        let (first, last) = self.places(along)?;
+        let (length, mut best) = (self.length(), f32::MIN);
+        let mut start = first;
+        while start <= last {
+            best = best.max(self.sides(start, start + length) / (length as f32).powf(0.6));
+            start += 2.0 * PLACE_STEP;
+        }
+        (best > 0.0).then_some(best)
     }
 
-    fn consider(&self, start: f64, end: f64, best: &mut Vec<Candidate>) {
-        let mut score = self.sides(start, end);
-        if score <= 0.0 {
-            return;
-        }
-        score += self.end(start, -1.0) + self.end(end, 1.0);
-        if score > 0.0 {
-            best.push(Candidate { score, figure: self.figure(start) });
-        }
+    /// The best places of this pair with their score.
+    fn candidates(&self, along: Along, ends: &Ends) -> Vec<Candidate> {
+        let Some((first, last)) = self.places(along) else {
+            return Vec::new();
+        };
+        let length = self.length();
+        let steps = ((last - first) / PLACE_STEP) as usize;
+        let mut places: Vec<(f32, f64)> = (0..=steps)
+            .map(|i| first + i as f64 * PLACE_STEP)
+            .map(|start| (self.sides(start, start + length), start))
+            .filter(|(sides, _)| *sides > 0.0)
+            .collect();
+        places.sort_by(|a, b| b.0.total_cmp(&a.0));
+        places.truncate(PLACES);
+        // Ends decide among the places that the long edges like best.
+        places
+            .into_iter()
+            .map(|(sides, start)| {
+                let whole = sides + self.end(ends, start, -1.0) + self.end(ends, start + length, 1.0);
+                let score = whole / (length + self.width()).powf(0.6) as f32;
+                Candidate {
+                    score,
+                    figure: self.figure(start),
+                }
+            })
+            .filter(|c| c.score > 0.0)
+            .collect()
     }
 
     /// Support of both long edges between two columns, less half of what goes on beyond the ends.
     fn sides(&self, start: f64, end: f64) -> f32 {
-        let columns = self.sums.columns() as f64;
+        let columns = self.evidence.dim().1 as f64;
         let (from, to) = (start.clamp(0.0, columns), end.clamp(0.0, columns));
         if to - from < 8.0 {
             return f32::MIN;
         }
-        let mut score = 0.0;
+        let beyond = ((end - start) * 0.15).min(columns);
+        let mut score = -2.0 * GIVE * (to - from) as f32;
         for line in [self.near, self.far] {
-            let cut = |i: usize| (from + (to - from) * i as f64 / PIECES as f64).round() as usize;
-            for i in 0..PIECES {
-                let length = (cut(i + 1) - cut(i)) as f32;
-                score += self.sums.between(line, cut(i), cut(i + 1)).abs() - GIVE * length;
-            }
-            let beyond = ((end - start) * 0.15).min(columns);
-            let before = self.sums.between(line, (from - beyond).max(0.0) as usize, from as usize);
-            let after = self.sums.between(line, to as usize, (to + beyond) as usize);
-            score -= 0.5 * (before.abs() + after.abs());
+            score += line.between(from, to);
+            score -= 0.5 * (line.between(from - beyond, from) + line.between(to, to + beyond));
         }
         score
     }
 
     /// Support of one end; 0 where it lies outside the picture.
-    fn end(&self, tangent: f64, sign: f64) -> f32 {
-        const SAMPLES: usize = 30;
-        const PIECE: usize = 5;
+    fn end(&self, ends: &Ends, tangent: f64, sign: f64) -> f32 {
         let (rows, cols) = self.evidence.dim();
-        let half = (self.far - self.near) as f64 / 2.0;
-        let middle = (self.far + self.near) as f64 / 2.0;
-        let depth = self.usual_head_m() * self.scale();
-        let tan = self.sums.tilt_rad.tan();
+        let half = self.width() / 2.0;
+        let centre = (self.far.row + self.near.row) as f64 / 2.0 + 0.5;
+        let middle = (cols as f64 - 1.0) / 2.0;
+        let tan = self.tilt_rad.tan();
+        let arc_step = (2.0 * half / Ends::SAMPLES as f64) as f32;
         let mut score = 0.0;
-        let (mut sum, mut count) = (0.0f32, 0usize);
-        for i in 0..SAMPLES {
-            let t = ((i as f64 + 0.5) / SAMPLES as f64 - 0.5) * std::f64::consts::PI;
-            let (across, normal) = if depth > 0.0 {
-                let (nu, nv) = (sign * t.cos() * half, t.sin() * depth);
-                (half * t.sin(), (nu / nu.hypot(nv), nv / nu.hypot(nv)))
-            } else {
-                (half * t / std::f64::consts::FRAC_PI_2, (sign, 0.0))
-            };
-            let u = tangent + sign * depth * t.cos() - across * tan;
-            let v = middle + across + (u - (cols as f64 - 1.0) / 2.0) * tan;
-            if u >= 0.0 && v >= 0.0 && (u as usize) < cols && (v as usize) < rows {
-                let at = [v.round() as usize % rows, u.round() as usize % cols];
-                sum += self.evidence.along[at] * normal.0 as f32 + self.evidence.across[at] * normal.1 as f32;
-                count += 1;
-            }
-            if i % PIECE == PIECE - 1 {
-                if count > 0 {
-                    let arc = (2.0 * half / SAMPLES as f64 * count as f64) as f32;
-                    score += (sum.abs() / count as f32 - GIVE) * arc;
+        for piece in ends.points.chunks(Ends::PIECE) {
+            let (mut sum, mut count) = (0.0f32, 0.0f32);
+            for &[out, across, normal_u, normal_v] in piece {
+                let u = tangent + half * (sign * out - across * tan);
+                let v = centre + half * across + (u - middle) * tan;
+                if u >= -0.5 && v >= 0.0 && u + 0.5 < cols as f64 && v < rows as f64 {
+                    if let Some(slope) = self.evidence.slope.get([v as usize, (u + 0.5) as usize]) {
+                        sum += slope[0] * (sign * normal_u) as f32 + slope[1] * normal_v as f32;
+                    }
+                    count += 1.0;
                 }
-                (sum, count) = (0.0, 0);
+            }
+            if count > 0.0 {
+                score += (sum.abs() - GIVE * count) * arc_step;
             }
         }
         score
     }
 
     fn figure(&self, start: f64) -> Figure {
-        let factor = self.evidence.factor as f64;
-        let full = |reduced: f64| (reduced + 0.5) * factor - 0.5;
-        let middle = (self.sums.columns() as f64 - 1.0) / 2.0;
-        let axis = (self.near + self.far) as f64 / 2.0 + (start - middle) * self.sums.tilt_rad.tan();
+        let middle = (self.evidence.dim().1 as f64 - 1.0) / 2.0;
+        let axis = (self.near.row + self.far.row) as f64 / 2.0 + (start - middle) * self.tilt_rad.tan();
         Figure {
             size: self.size,
-            head_depth_m: self.usual_head_m(),
+            head_depth_m: usual_head_m(self.size),
             stretch: 1.0,
-            anchor_u: full(start),
-            anchor_v: full(axis),
+            anchor_u: self.evidence.to_full(start),
+            anchor_v: self.evidence.to_full(axis),
             anchor_axial_m: 0.0,
-            tilt_rad: self.sums.tilt_rad,
-            scale_px_m: self.scale() * factor,
+            tilt_rad: self.tilt_rad,
+            scale_px_m: self.scale() * self.evidence.factor as f64,
         }
     }
 }
 
 /// The first `keep` candidates (best first) that are not near a better one.
 fn distinct(sorted: Vec<Candidate>, keep: usize) -> Vec<Candidate> {
-    let mut kept: Vec<Candidate> = Vec::with_capacity(keep);
+    let mut kept: Vec<(Candidate, Mark)> = Vec::with_capacity(keep);
     for candidate in sorted {
-        let near = |other: &Candidate| {
-            let (a, b) = (&candidate.figure, &other.figure);
-            let half_px = b.size.half_width_m * b.scale_px_m;
-            let middle = |f: &Figure| f.pixel(f.size.length_m / 2.0, 0.0);
-            let ((au, av), (bu, bv)) = (middle(a), middle(b));
-            (a.scale_px_m / b.scale_px_m - 1.0).abs() < 0.06
-                && (au - bu).abs() < 0.15 * half_px
-                && (av - bv).abs() < 0.10 * half_px
-        };
-        if !kept.iter().any(near) {
-            kept.push(candidate);
+        let mark = Mark::of(&candidate.figure);
+        if !kept.iter().any(|(_, other)| mark.near(other)) {
+            kept.push((candidate, mark));
             if kept.len() == keep {
                 break;
             }
         }
     }
-    kept
+    kept.into_iter().map(|(candidate, _)| candidate).collect()
+}
+
+/// Where a figure lies, for telling whether two are so near that refining both would give the same.
+pub(super) struct Mark {
+    middle: (f64, f64),
+    half_px: f64,
+}
+
+impl Mark {
+    pub(super) fn of(figure: &Figure) -> Self {
+        let middle = figure.pixel(figure.size.length_m / 2.0, 0.0);
+        Self {
+            middle,
+            half_px: figure.size.half_width_m * figure.scale_px_m,
+        }
+    }
+
+    pub(super) fn near(&self, other: &Self) -> bool {
+        (self.half_px / other.half_px - 1.0).abs() < 0.06
+            && (self.middle.0 - other.middle.0).abs() < 0.15 * other.half_px
+            && (self.middle.1 - other.middle.1).abs() < 0.10 * other.half_px
+    }
 }

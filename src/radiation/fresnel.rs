@@ -19,9 +19,7 @@ pub enum AngularLaw {
 pub fn emissivity_ratio(law: AngularLaw, angle_deg: f64) -> f64 {
     match law {
         AngularLaw::BareMetal => 1.0,
-        AngularLaw::Coating => {
-            (1.0 - reflectance(COATING_INDEX, angle_deg)) / (1.0 - reflectance(COATING_INDEX, 0.0))
-        }
+        AngularLaw::Coating => (1.0 - reflectance(COATING_INDEX, angle_deg)) / (1.0 - reflectance(COATING_INDEX, 0.0)),
     }
 }
 

@@ -84,9 +84,8 @@ impl<'band> MeasurementEquation<'band> {
             transmittance,
             path_air_c,
         } = scene;
-        let background_w_m2sr =
-            transmittance * (1.0 - emissivity) * band.radiance_w_m2sr(reflected_c)
-                + (1.0 - transmittance) * band.radiance_w_m2sr(path_air_c);
+        let background_w_m2sr = transmittance * (1.0 - emissivity) * band.radiance_w_m2sr(reflected_c)
+            + (1.0 - transmittance) * band.radiance_w_m2sr(path_air_c);
         Ok(Self {
             band,
             scene,
@@ -108,9 +107,7 @@ impl<'band> MeasurementEquation<'band> {
     /// Refuses scenes whose answers would be no measurements: τε below 0.5.
     pub fn require_quantitative(&self) -> Result<(), RadiationError> {
         if self.product < LEAST_QUANTITATIVE_PRODUCT {
-            return Err(RadiationError::TooBright {
-                product: self.product,
-            });
+            return Err(RadiationError::TooBright { product: self.product });
         }
         Ok(())
     }
@@ -122,8 +119,7 @@ impl<'band> MeasurementEquation<'band> {
 
     /// Temperature a blackbody would have to look alike, °C; `None` outside the band's table.
     pub fn apparent_temperature_c(&self, true_c: f64) -> Option<f64> {
-        self.band
-            .temperature_c(self.measured_radiance_w_m2sr(true_c))
+        self.band.temperature_c(self.measured_radiance_w_m2sr(true_c))
     }
 
     /// The surface's own radiance behind a measured one, W/(m² sr); may be negative.
@@ -171,16 +167,11 @@ impl<'band> MeasurementEquation<'band> {
             // ∂L/∂ε = (L(T_reflected) − L)/ε
             per_emissivity_k: (reflected_w_m2sr - surface_w_m2sr) / (emissivity * slope),
             // ∂L/∂T_reflected = −(1 − ε)/ε L′(T_reflected)
-            per_reflected_k_k: -(1.0 - emissivity) / emissivity
-                * self.band.slope_w_m2srk(reflected_c)
-                / slope,
+            per_reflected_k_k: -(1.0 - emissivity) / emissivity * self.band.slope_w_m2srk(reflected_c) / slope,
             // ∂L/∂τ = (L(T_air) − L_measured)/(τ²ε)
-            per_transmittance_k: (air_w_m2sr - measured_w_m2sr)
-                / (transmittance * self.product * slope),
+            per_transmittance_k: (air_w_m2sr - measured_w_m2sr) / (transmittance * self.product * slope),
             // ∂L/∂T_air = −(1 − τ)/(τε) L′(T_air)
-            per_path_air_k_k: -(1.0 - transmittance) / self.product
-                * self.band.slope_w_m2srk(path_air_c)
-                / slope,
+            per_path_air_k_k: -(1.0 - transmittance) / self.product * self.band.slope_w_m2srk(path_air_c) / slope,
             // ∂L/∂L_measured = 1/(τε)
             per_radiance_k: 1.0 / (self.product * slope),
         })
@@ -294,10 +285,7 @@ mod tests {
                 ..fine
             },
         ] {
-            assert!(
-                MeasurementEquation::new(long_wave(), scene).is_err(),
-                "{scene:?}"
-            );
+            assert!(MeasurementEquation::new(long_wave(), scene).is_err(), "{scene:?}");
         }
     }
 }

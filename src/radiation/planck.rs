@@ -50,8 +50,7 @@ pub fn fraction(lambda_t_um_k: f64) -> f64 {
     for n in 1..=40 {
         let n = f64::from(n);
         power *= step;
-        let term =
-            power / n * (x * x * x + 3.0 * x * x / n + 6.0 * x / (n * n) + 6.0 / (n * n * n));
+        let term = power / n * (x * x * x + 3.0 * x * x / n + 6.0 * x / (n * n) + 6.0 / (n * n * n));
         sum += term;
         if term < sum * 1.0e-17 {
             break;
@@ -127,10 +126,7 @@ impl BandRadiance {
         UPPER_WAVELENGTH.within(high_um, 2.0..=20.0)?;
         BAND_WIDTH.within(high_um - low_um, 0.1..=18.0)?;
         let band = Band { low_um, high_um };
-        let (lowest_w_m2sr, highest_w_m2sr) = (
-            band.radiance_w_m2sr(COLDEST_C),
-            band.radiance_w_m2sr(WARMEST_C),
-        );
+        let (lowest_w_m2sr, highest_w_m2sr) = (band.radiance_w_m2sr(COLDEST_C), band.radiance_w_m2sr(WARMEST_C));
         Ok(Self {
             low_um,
             high_um,
@@ -153,8 +149,7 @@ impl BandRadiance {
             return f64::NAN;
         }
         let t_c = t_c.clamp(COLDEST_C, WARMEST_C);
-        self.forward_piece(t_c)
-            .map_or(f64::NAN, |piece| piece.value(t_c))
+        self.forward_piece(t_c).map_or(f64::NAN, |piece| piece.value(t_c))
     }
 
     /// dL/dT at `t_c`, W/(m² sr K); ends as [`BandRadiance::radiance_w_m2sr`].
@@ -163,8 +158,7 @@ impl BandRadiance {
             return f64::NAN;
         }
         let t_c = t_c.clamp(COLDEST_C, WARMEST_C);
-        self.forward_piece(t_c)
-            .map_or(f64::NAN, |piece| piece.slope(t_c))
+        self.forward_piece(t_c).map_or(f64::NAN, |piece| piece.slope(t_c))
     }
 
     /// Temperature of the blackbody that radiates `radiance_w_m2sr`, °C; `None` outside −120 to +250 °C and for NaN.
@@ -234,8 +228,7 @@ impl Band {
 /// Planck's spectral radiance, W/(m² sr µm).
 fn spectral_w_m2srum(lambda_um: f64, t_k: f64) -> f64 {
     // B = c₁L/(λ⁵ [e^(c₂/(λT)) − 1])
-    FIRST_CONSTANT_W_UM4_M2SR
-        / (lambda_um.powi(5) * (SECOND_CONSTANT_UM_K / (lambda_um * t_k)).exp_m1())
+    FIRST_CONSTANT_W_UM4_M2SR / (lambda_um.powi(5) * (SECOND_CONSTANT_UM_K / (lambda_um * t_k)).exp_m1())
 }
 
 fn forward_pieces(band: Band) -> Vec<Piece> {
@@ -305,33 +298,18 @@ mod tests {
 
     #[test]
     fn tables_follow_the_series_in_every_usual_band() {
-        for (low_um, high_um) in [
-            (8.0, 14.0),
-            (7.5, 13.5),
-            (7.5, 13.0),
-            (3.0, 5.0),
-            (10.0, 10.5),
-        ] {
+        for (low_um, high_um) in [(8.0, 14.0), (7.5, 13.5), (7.5, 13.0), (3.0, 5.0), (10.0, 10.5)] {
             let table = BandRadiance::new(low_um, high_um).unwrap();
             let band = Band { low_um, high_um };
             for step in 0..3701 {
                 let t_c = COLDEST_C + f64::from(step) * 0.1 * 0.9999;
                 let exact = band.radiance_w_m2sr(t_c);
                 let relative = table.radiance_w_m2sr(t_c) / exact - 1.0;
-                assert!(
-                    relative.abs() < 1.0e-7,
-                    "{low_um}-{high_um} at {t_c}: {relative}"
-                );
+                assert!(relative.abs() < 1.0e-7, "{low_um}-{high_um} at {t_c}: {relative}");
                 let slope = table.slope_w_m2srk(t_c) / band.slope_w_m2srk(t_c) - 1.0;
-                assert!(
-                    slope.abs() < 1.0e-5,
-                    "{low_um}-{high_um} at {t_c}: slope {slope}"
-                );
+                assert!(slope.abs() < 1.0e-5, "{low_um}-{high_um} at {t_c}: slope {slope}");
                 let error_k = table.temperature_c(exact).unwrap() - t_c;
-                assert!(
-                    error_k.abs() < 1.0e-5,
-                    "{low_um}-{high_um} at {t_c}: {error_k}"
-                );
+                assert!(error_k.abs() < 1.0e-5, "{low_um}-{high_um} at {t_c}: {error_k}");
             }
         }
     }
@@ -344,29 +322,13 @@ mod tests {
         assert!(long_wave().radiance_w_m2sr(f64::NAN).is_nan());
         let end = long_wave().radiance_w_m2sr(WARMEST_C);
         assert_eq!(long_wave().radiance_w_m2sr(1000.0), end);
-        assert!(
-            (long_wave()
-                .temperature_c(long_wave().highest_w_m2sr)
-                .unwrap()
-                - WARMEST_C)
-                .abs()
-                < 1.0e-6
-        );
+        assert!((long_wave().temperature_c(long_wave().highest_w_m2sr).unwrap() - WARMEST_C).abs() < 1.0e-6);
     }
 
     #[test]
     fn impossible_bands_are_refused() {
-        for (low_um, high_um) in [
-            (14.0, 8.0),
-            (8.0, 8.01),
-            (0.4, 0.7),
-            (8.0, f64::NAN),
-            (8.0, 100.0),
-        ] {
-            assert!(
-                BandRadiance::new(low_um, high_um).is_err(),
-                "{low_um} to {high_um}"
-            );
+        for (low_um, high_um) in [(14.0, 8.0), (8.0, 8.01), (0.4, 0.7), (8.0, f64::NAN), (8.0, 100.0)] {
+            assert!(BandRadiance::new(low_um, high_um).is_err(), "{low_um} to {high_um}");
         }
     }
 }

@@ -59,35 +59,57 @@ pub fn join(asset: &Asset, mut seen: Vec<Seen>) -> Vec<Vec<Seen>> {
     groups
 }
 
-/// Whether two sightings are of one zone: same kind, and centroids nearer than half their joint size plus what the places
-/// are uncertain by.
+/// Whether two sightings are of one zone: same kind, and places that overlap by a third of the smaller, both along the axis
+/// and round it, given what the places are uncertain by. Overlap rather than distance of the centroids, since the
+/// picture's edge may cut a zone.
 fn same(asset: &Asset, a: &Seen, b: &Seen) -> bool {
-    let kind = |s: &Seen| (s.finding.extent, s.finding.zone.departure, s.finding.cause.is_set_aside());
+    let kind = |s: &Seen| {
+        (
+            s.finding.extent,
+            s.finding.zone.departure,
+            s.finding.cause.is_set_aside(),
+        )
+    };
     if kind(a) != kind(b) {
         return false;
     }
     if a.finding.extent == Extent::General {
         return true;
     }
-    let along = (a.finding.zone.length_m + b.finding.zone.length_m) / 4.0 + PLACE_M;
-    if (a.place.axial_m - b.place.axial_m).abs() > along {
+    let (one, two) = (&a.finding.zone, &b.finding.zone);
+    if !overlap(a.place.axial_m - b.place.axial_m, (one.length_m, two.length_m), PLACE_M) {
         return false;
     }
-    let about_m = (a.finding.zone.arc_m + b.finding.zone.arc_m) / 4.0;
-    match asset.shape {
+    let (apart_m, uncertain_m) = match asset.shape {
         Shape::HorizontalCylinder { diameter_m, .. } | Shape::VerticalCylinder { diameter_m, .. } => {
-            let reach_deg = (about_m / (diameter_m / 2.0)).to_degrees() + PLACE_DEG;
-            let (Some(one), Some(two)) = (a.place.absolute_deg, b.place.absolute_deg) else {
-                // Neither frame says what it faces: only frames of one view can be compared.
-                return a.place.absolute_deg == b.place.absolute_deg
-                    && (a.finding.zone.angle_deg - b.finding.zone.angle_deg).abs() <= reach_deg;
+            let apart_deg = match (a.place.absolute_deg, b.place.absolute_deg) {
+                (Some(one), Some(two)) => (one - two + 180.0).rem_euclid(360.0) - 180.0,
+                // Neither frame says what it faces: frames of one view can be compared.
+                (None, None) => one.angle_deg - two.angle_deg,
+                _ => return false,
             };
-            let apart = (one - two + 180.0).rem_euclid(360.0) - 180.0;
-            apart.abs() <= reach_deg
+            let per_degree_m = diameter_m / 2.0 * std::f64::consts::PI / 180.0;
+            (apart_deg * per_degree_m, PLACE_DEG * per_degree_m)
         }
-        Shape::Flat { .. } => {
-            let (one, two) = (a.finding.zone.across_m, b.finding.zone.across_m);
-            (one - two).abs() <= about_m + PLACE_M
-        }
+        Shape::Flat { .. } => (one.across_m - two.across_m, PLACE_M),
+    };
+    overlap(apart_m, (one.arc_m, two.arc_m), uncertain_m)
+}
+
+/// Whether two stretches whose middles are so far apart overlap by a third of the smaller.
+fn overlap(apart_m: f64, (one_m, two_m): (f64, f64), uncertain_m: f64) -> bool {
+    let shared_m = (one_m + two_m) / 2.0 - (apart_m.abs() - uncertain_m).max(0.0);
+    shared_m >= one_m.min(two_m) / 3.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sliver_at_the_edge_is_part_of_the_whole_and_a_neighbour_is_not() {
+        // A zone of 0.6 m and the last 0.1 m of it; then two zones of 0.3 m with 0.2 m between.
+        assert!(overlap(0.25, (0.6, 0.1), 0.08));
+        assert!(!overlap(0.5, (0.3, 0.3), 0.08));
     }
 }

@@ -31,20 +31,29 @@ pub fn facing(shape: &Shape, hint: &ViewHint) -> Option<Facing> {
             let clock = hint.facing_clock?.rem_euclid(12.0);
             let straight_up_or_down = clock.abs() < 1e-9 || (clock - 6.0).abs() < 1e-9;
             let sense = if straight_up_or_down {
-                if hint.datum_side == Some(Side::Right) { -1.0 } else { 1.0 }
+                if hint.datum_side == Some(Side::Right) {
+                    -1.0
+                } else {
+                    1.0
+                }
             } else if clock < 6.0 {
                 1.0
             } else {
                 -1.0
             };
-            Some(Facing { facing_deg: clock * 30.0, sense })
+            Some(Facing {
+                facing_deg: clock * 30.0,
+                sense,
+            })
         }
         Shape::VerticalCylinder { .. } => {
             let upside_down = hint.datum_side == Some(Side::Top);
             let sense = if upside_down { 1.0 } else { -1.0 };
             hint.facing_bearing_deg.map(|facing_deg| Facing { facing_deg, sense })
         }
-        Shape::Flat { .. } => hint.facing_bearing_deg.map(|facing_deg| Facing { facing_deg, sense: 0.0 }),
+        Shape::Flat { .. } => hint
+            .facing_bearing_deg
+            .map(|facing_deg| Facing { facing_deg, sense: 0.0 }),
     }
 }
 
@@ -54,8 +63,13 @@ impl Place {
     pub fn of(zone: &Zone, shape: &Shape, hint: &ViewHint) -> Self {
         let facing = facing(shape, hint);
         let turned = facing.map(|f| (f.facing_deg + f.sense * zone.angle_deg).rem_euclid(360.0));
-        let mut place =
-            Self { axial_m: zone.axial_m, height_m: None, clock_h: None, bearing_deg: None, absolute_deg: turned };
+        let mut place = Self {
+            axial_m: zone.axial_m,
+            height_m: None,
+            clock_h: None,
+            bearing_deg: None,
+            absolute_deg: turned,
+        };
         match *shape {
             Shape::HorizontalCylinder { .. } => place.clock_h = turned.map(|deg| deg / 30.0),
             Shape::VerticalCylinder { .. } => place.bearing_deg = turned,
@@ -80,11 +94,21 @@ pub fn clock_words(hours: f64) -> String {
 mod tests {
     use super::*;
 
-    const LEVEL: Shape = Shape::HorizontalCylinder { diameter_m: 1.0, length_m: 4.0 };
-    const UPRIGHT: Shape = Shape::VerticalCylinder { diameter_m: 1.0, length_m: 4.0 };
+    const LEVEL: Shape = Shape::HorizontalCylinder {
+        diameter_m: 1.0,
+        length_m: 4.0,
+    };
+    const UPRIGHT: Shape = Shape::VerticalCylinder {
+        diameter_m: 1.0,
+        length_m: 4.0,
+    };
 
     fn hint(clock: Option<f64>, bearing: Option<f64>) -> ViewHint {
-        ViewHint { facing_clock: clock, facing_bearing_deg: bearing, ..ViewHint::default() }
+        ViewHint {
+            facing_clock: clock,
+            facing_bearing_deg: bearing,
+            ..ViewHint::default()
+        }
     }
 
     fn absolute(shape: &Shape, hint: &ViewHint, angle_deg: f64) -> f64 {

@@ -47,7 +47,16 @@ impl Parts {
     /// The parts with each value passed through `round`.
     #[must_use]
     pub fn rounded(self, round: impl Fn(f64) -> f64) -> Self {
-        let Self { wetness, size, metal, age, coating, openings, growth, consequence } = self;
+        let Self {
+            wetness,
+            size,
+            metal,
+            age,
+            coating,
+            openings,
+            growth,
+            consequence,
+        } = self;
         Self {
             wetness: round(wetness),
             size: round(size),
@@ -63,7 +72,16 @@ impl Parts {
     /// Sum of the parts, 0 to 100.
     #[must_use]
     pub fn total(&self) -> f64 {
-        let Self { wetness, size, metal, age, coating, openings, growth, consequence } = *self;
+        let Self {
+            wetness,
+            size,
+            metal,
+            age,
+            coating,
+            openings,
+            growth,
+            consequence,
+        } = *self;
         (wetness + size + metal + age + coating + openings + growth + consequence).clamp(0.0, 100.0)
     }
 }
@@ -90,7 +108,11 @@ fn metal(asset: &Asset) -> f64 {
     };
     // Stainless steel does not rust under insulation; at these temperatures chlorides do not crack it either
     // (API RP 581 table 18.2: none below 49 °C).
-    if asset.shell_material == Some(ShellMaterial::StainlessSteel) { 0.3 * full } else { full }
+    if asset.shell_material == Some(ShellMaterial::StainlessSteel) {
+        0.3 * full
+    } else {
+        full
+    }
 }
 
 fn age(asset: &Asset, survey_year: Option<i32>) -> f64 {

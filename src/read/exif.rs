@@ -42,9 +42,7 @@ pub fn captured_at(directory: &Directory) -> Option<String> {
     let offset = from_child(TAKEN_OFFSET).or_else(|| directory.text(TAKEN_OFFSET));
     let taken = from_child(TAKEN_AT).or_else(|| directory.text(TAKEN_AT));
     if let Some(time) = taken.as_deref().and_then(iso_8601) {
-        let offset = offset
-            .filter(|offset| is_offset(offset))
-            .unwrap_or_default();
+        let offset = offset.filter(|offset| is_offset(offset)).unwrap_or_default();
         return Some(time + &offset);
     }
     directory.text(CHANGED_AT).as_deref().and_then(iso_8601)
@@ -54,13 +52,10 @@ pub fn captured_at(directory: &Directory) -> Option<String> {
 fn iso_8601(stamp: &str) -> Option<String> {
     const PATTERN: &[u8] = b"dddd:dd:dd dd:dd:dd";
     let fits = stamp.len() == PATTERN.len()
-        && stamp
-            .bytes()
-            .zip(PATTERN)
-            .all(|(byte, pattern)| match pattern {
-                b'd' => byte.is_ascii_digit(),
-                other => byte == *other,
-            });
+        && stamp.bytes().zip(PATTERN).all(|(byte, pattern)| match pattern {
+            b'd' => byte.is_ascii_digit(),
+            other => byte == *other,
+        });
     if !fits || stamp.starts_with("0000") {
         return None;
     }
@@ -72,13 +67,10 @@ fn iso_8601(stamp: &str) -> Option<String> {
 fn is_offset(text: &str) -> bool {
     let digits = text.strip_prefix(['+', '-']).unwrap_or("");
     digits.len() == 5
-        && digits.bytes().enumerate().all(|(at, byte)| {
-            if at == 2 {
-                byte == b':'
-            } else {
-                byte.is_ascii_digit()
-            }
-        })
+        && digits
+            .bytes()
+            .enumerate()
+            .all(|(at, byte)| if at == 2 { byte == b':' } else { byte.is_ascii_digit() })
 }
 
 #[cfg(test)]
@@ -87,10 +79,7 @@ mod tests {
 
     #[test]
     fn stamps_become_iso_or_nothing() {
-        assert_eq!(
-            iso_8601("2026:03:14 09:05:00").as_deref(),
-            Some("2026-03-14T09:05:00")
-        );
+        assert_eq!(iso_8601("2026:03:14 09:05:00").as_deref(), Some("2026-03-14T09:05:00"));
         assert_eq!(iso_8601("    :  :     :  :  "), None);
         assert_eq!(iso_8601("0000:00:00 00:00:00"), None);
         assert_eq!(iso_8601("2026:03:14 09:05:0é"), None);

@@ -166,10 +166,7 @@ pub(crate) fn shape<T>(size: Size, values: Vec<T>) -> Result<Array2<T>, Problem>
     let found = values.len();
     Array2::from_shape_vec((size.rows, size.columns), values).map_err(|_| Problem::Damaged {
         format: "image",
-        detail: format!(
-            "{found} values where {} × {} are declared",
-            size.columns, size.rows
-        ),
+        detail: format!("{found} values where {} × {} are declared", size.columns, size.rows),
     })
 }
 
@@ -207,8 +204,7 @@ impl Found {
         if let Some(value) = self.no_data {
             let mask = mark_no_data(&mut self.stored, value);
             let pixels = mask.iter().filter(|unread| **unread).count();
-            self.warnings
-                .push(Warning::DeclaredNoData { value, pixels });
+            self.warnings.push(Warning::DeclaredNoData { value, pixels });
             no_reading = Some(match no_reading {
                 Some(transparent) => transparent | mask,
                 None => mask,
@@ -222,10 +218,7 @@ impl Found {
     }
 
     fn turn(mut self, no_reading: Option<Array2<bool>>) -> RawFrame {
-        let orientation = match self
-            .orientation
-            .map(|code| (code, Orientation::from_code(code)))
-        {
+        let orientation = match self.orientation.map(|code| (code, Orientation::from_code(code))) {
             Some((code, None)) => {
                 self.warnings.push(Warning::UnknownOrientation { code });
                 Orientation::Upright
@@ -262,11 +255,7 @@ fn mark_no_data(stored: &mut Stored, no_data: f64) -> Array2<bool> {
 }
 
 /// Floats say "no reading" by NaN alone: the mask is folded in, infinities follow, zeros are only counted.
-fn clean_floats(
-    values: &mut Array2<f32>,
-    no_reading: &mut Option<Array2<bool>>,
-    warnings: &mut Vec<Warning>,
-) {
+fn clean_floats(values: &mut Array2<f32>, no_reading: &mut Option<Array2<bool>>, warnings: &mut Vec<Warning>) {
     if let Some(mask) = no_reading.take() {
         values.zip_mut_with(&mask, |value, unread| {
             if *unread {

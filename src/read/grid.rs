@@ -41,15 +41,9 @@ pub fn read_grid(bytes: &[u8], limits: &Limits) -> Result<RawFrame, Problem> {
 }
 
 /// Appends a row's values; NaN for a blank cell.
-fn read_row(
-    body: &Body,
-    line: &Line,
-    dialect: Dialect,
-    values: &mut Vec<f32>,
-) -> Result<(), Problem> {
+fn read_row(body: &Body, line: &Line, dialect: Dialect, values: &mut Vec<f32>) -> Result<(), Problem> {
     let mut cells = dialect.separator.split(line.text);
-    let surplus_is_empty =
-        cells.len() == body.cells + 1 && cells.last().is_some_and(|c| c.is_empty());
+    let surplus_is_empty = cells.len() == body.cells + 1 && cells.last().is_some_and(|c| c.is_empty());
     if surplus_is_empty || (body.trailing && dialect.separator.trails(line.text)) {
         cells.pop();
     }
@@ -84,12 +78,9 @@ fn check_comma(body: &Body, dialect: Dialect) -> Result<(), Problem> {
     let (mut to_neighbour, mut to_next_but_one, mut compared) = (0.0, 0.0, 0_usize);
     for line in body.lines.iter().take(LINES_COMPARED) {
         let cells = dialect.separator.split(line.text);
-        let is_digits =
-            |cell: &str| (1..=3).contains(&cell.len()) && cell.bytes().all(|b| b.is_ascii_digit());
+        let is_digits = |cell: &str| (1..=3).contains(&cell.len()) && cell.bytes().all(|b| b.is_ascii_digit());
         let decimals = cells.iter().skip(1).step_by(2);
-        if cells.iter().any(|cell| cell.contains(['.', 'e', 'E']))
-            || !decimals.clone().all(|c| is_digits(c))
-        {
+        if cells.iter().any(|cell| cell.contains(['.', 'e', 'E'])) || !decimals.clone().all(|c| is_digits(c)) {
             return Ok(());
         }
         let numbers: Vec<f64> = cells.iter().filter_map(|cell| cell.parse().ok()).collect();

@@ -110,9 +110,9 @@ pub(super) fn outline(bytes: &[u8]) -> Result<Outline, Problem> {
 /// marker nor padding.
 fn end_of_scan(bytes: &[u8], at: usize) -> Option<usize> {
     let data = bytes.get(at..)?;
-    let found = data.windows(2).position(
-        |pair| matches!(pair, [0xFF, second] if !matches!(second, 0x00 | 0xFF | 0xD0..=0xD7)),
-    )?;
+    let found = data
+        .windows(2)
+        .position(|pair| matches!(pair, [0xFF, second] if !matches!(second, 0x00 | 0xFF | 0xD0..=0xD7)))?;
     Some(at + found)
 }
 

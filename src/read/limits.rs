@@ -62,9 +62,7 @@ impl Limits {
             });
         }
         match (usize::try_from(rows), usize::try_from(columns)) {
-            (Ok(rows), Ok(columns)) if rows.checked_mul(columns).is_some() => {
-                Ok(Size { rows, columns })
-            }
+            (Ok(rows), Ok(columns)) if rows.checked_mul(columns).is_some() => Ok(Size { rows, columns }),
             _ => Err(Problem::TooManyPixels {
                 columns,
                 rows,

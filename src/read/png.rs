@@ -2,9 +2,7 @@
 
 use std::io::Cursor;
 
-use ::png::{
-    BitDepth, ColorType, Decoder, DecodingError, Limits as DecoderLimits, Transformations,
-};
+use ::png::{BitDepth, ColorType, Decoder, DecodingError, Limits as DecoderLimits, Transformations};
 use ndarray::Array2;
 
 use super::exif::Exif;
@@ -71,10 +69,7 @@ fn decode(bytes: &[u8], size: Size) -> Result<(Rows, About), Problem> {
     decoder.ignore_checksums(false);
     let header = decoder.read_header_info().map_err(problem_of)?;
     // Grey levels stay as stored; only colours are brought to 8 bits.
-    let grey = matches!(
-        header.color_type,
-        ColorType::Grayscale | ColorType::GrayscaleAlpha
-    );
+    let grey = matches!(header.color_type, ColorType::Grayscale | ColorType::GrayscaleAlpha);
     let narrowed = !grey && header.bit_depth == BitDepth::Sixteen;
     decoder.set_transformations(if grey {
         Transformations::IDENTITY
@@ -103,16 +98,10 @@ fn decode(bytes: &[u8], size: Size) -> Result<(Rows, About), Problem> {
     }
     let transparent_grey = match info.trns.as_deref() {
         Some([level]) if frame.color_type == ColorType::Grayscale => Some(u16::from(*level)),
-        Some([high, low]) if frame.color_type == ColorType::Grayscale => {
-            Some(u16::from_be_bytes([*high, *low]))
-        }
+        Some([high, low]) if frame.color_type == ColorType::Grayscale => Some(u16::from_be_bytes([*high, *low])),
         _ => None,
     };
-    let exif = info
-        .exif_metadata
-        .as_deref()
-        .map(Exif::of)
-        .unwrap_or_default();
+    let exif = info.exif_metadata.as_deref().map(Exif::of).unwrap_or_default();
     let rows = Rows {
         size,
         colour: frame.color_type,
@@ -135,13 +124,7 @@ fn grey(rows: &Rows) -> Result<Found, Problem> {
             .map(|two| u16::from_be_bytes(*two))
             .collect();
         let (counts, transparent) = part(samples, with_alpha, rows.transparent_grey);
-        return found(
-            rows.size,
-            counts,
-            transparent,
-            Stored::U16,
-            StoredKind::Counts16,
-        );
+        return found(rows.size, counts, transparent, Stored::U16, StoredKind::Counts16);
     }
     let samples: Vec<u8> = match rows.depth {
         BitDepth::Eight => rows.bytes.clone(),
@@ -155,17 +138,9 @@ fn grey(rows: &Rows) -> Result<Found, Problem> {
             samples
         }
     };
-    let transparent_grey = rows
-        .transparent_grey
-        .and_then(|level| u8::try_from(level).ok());
+    let transparent_grey = rows.transparent_grey.and_then(|level| u8::try_from(level).ok());
     let (counts, transparent) = part(samples, with_alpha, transparent_grey);
-    found(
-        rows.size,
-        counts,
-        transparent,
-        Stored::U8,
-        StoredKind::Counts8,
-    )
+    found(rows.size, counts, transparent, Stored::U8, StoredKind::Counts8)
 }
 
 /// Grey levels, and where they are wholly transparent: by a second sample of 0, or by a named level.
@@ -180,8 +155,7 @@ fn part<T: Copy + Default + PartialEq>(
         let transparent = pairs.iter().map(|[_, alpha]| *alpha == T::default());
         return (counts, Some(transparent.collect()));
     }
-    let transparent =
-        transparent_level.map(|level| samples.iter().map(|sample| *sample == level).collect());
+    let transparent = transparent_level.map(|level| samples.iter().map(|sample| *sample == level).collect());
     (samples, transparent)
 }
 
@@ -206,13 +180,7 @@ fn colours(rows: &Rows) -> Result<Found, Problem> {
     } else {
         (rows.bytes.as_chunks::<3>().0.to_vec(), None)
     };
-    found(
-        rows.size,
-        pixels,
-        transparent,
-        Stored::Rgb,
-        StoredKind::Picture,
-    )
+    found(rows.size, pixels, transparent, Stored::Rgb, StoredKind::Picture)
 }
 
 fn damaged(detail: &str) -> Problem {

@@ -27,17 +27,13 @@ pub enum Problem {
     #[error("not a plain file; hint: copy the image to a plain file first")]
     NotAPlainFile,
     /// The operating system refused.
-    #[error(
-        "cannot be read: {0}; hint: check that you may read the file and that the disk is sound"
-    )]
+    #[error("cannot be read: {0}; hint: check that you may read the file and that the disk is sound")]
     Unreadable(#[source] std::io::Error),
     /// 0 bytes.
     #[error("empty (0 bytes); hint: copy it from the camera again")]
     Empty,
     /// More bytes than the limit.
-    #[error(
-        "{bytes} bytes, more than the limit of {limit_bytes} bytes; hint: export a single frame, not a recording"
-    )]
+    #[error("{bytes} bytes, more than the limit of {limit_bytes} bytes; hint: export a single frame, not a recording")]
     FileTooLarge {
         /// Size of the file.
         bytes: u64,
@@ -45,9 +41,7 @@ pub enum Problem {
         limit_bytes: u64,
     },
     /// The content is none of the supported kinds.
-    #[error(
-        "{found}, not a TIFF, PNG, JPEG or text grid; hint: export the frame as 16-bit TIFF or as CSV"
-    )]
+    #[error("{found}, not a TIFF, PNG, JPEG or text grid; hint: export the frame as 16-bit TIFF or as CSV")]
     NotAnImage {
         /// What the content looks like.
         found: &'static str,

@@ -44,9 +44,7 @@ pub fn read_tiff(bytes: &[u8], limits: &Limits) -> Result<RawFrame, Problem> {
     if matches!(layout.encoding, Encoding::Rgb16 { .. }) {
         found.warnings.push(Warning::ColoursNarrowed);
     }
-    found.no_data = directory
-        .text(tag::NO_DATA)
-        .and_then(|text| text.parse().ok());
+    found.no_data = directory.text(tag::NO_DATA).and_then(|text| text.parse().ok());
     found.orientation = directory.unsigned(tag::ORIENTATION).ok().flatten();
     found.captured_at = exif::captured_at(&directory);
     Ok(found.finish())
@@ -67,20 +65,14 @@ fn count_pages(bytes: &[u8], header: Header, mut next: u64) -> usize {
     seen.len()
 }
 
-fn plain_samples(
-    layout: &Layout,
-    directory: &Directory,
-    bytes: &[u8],
-) -> Result<(Stored, StoredKind), Problem> {
+fn plain_samples(layout: &Layout, directory: &Directory, bytes: &[u8]) -> Result<(Stored, StoredKind), Problem> {
     let size = layout.size;
     match layout.encoding {
         Encoding::Palette => {
             let indices = plain::whole(layout, bytes, |[b]| b)?;
             palette_picture(size, directory, &indices)
         }
-        Encoding::Rgb8 { .. } | Encoding::Rgb16 { .. } => {
-            picture(size, plain_colours(layout, bytes)?)
-        }
+        Encoding::Rgb8 { .. } | Encoding::Rgb16 { .. } => picture(size, plain_colours(layout, bytes)?),
         Encoding::F16 | Encoding::F32 | Encoding::F64 => plain_floats(layout, bytes),
         _ => plain_counts(layout, bytes),
     }
@@ -91,9 +83,7 @@ fn plain_counts(layout: &Layout, bytes: &[u8]) -> Result<(Stored, StoredKind), P
     let order = layout.header;
     match layout.encoding {
         Encoding::Unsigned { bits: 8 } => counts8(size, plain::whole(layout, bytes, |[b]| b)?),
-        Encoding::Unsigned { bits: 16 } => {
-            counts16(size, plain::whole(layout, bytes, |b| order.u16_of(b))?)
-        }
+        Encoding::Unsigned { bits: 16 } => counts16(size, plain::whole(layout, bytes, |b| order.u16_of(b))?),
         Encoding::Unsigned { bits } => counts16(size, plain::packed(layout, bytes, bits)?),
         Encoding::I8 => {
             let widen = |[b]: [u8; 1]| i16::from(b.cast_signed());
@@ -139,11 +129,9 @@ fn plain_colours(layout: &Layout, bytes: &[u8]) -> Result<Vec<[u8; 3]>, Problem>
     let narrow = |colours: [[u8; 2]; 3]| colours.map(|two| high_byte(order.u16_of(two)));
     match layout.encoding {
         Encoding::Rgb8 { samples: 4 } => plain::whole(layout, bytes, |[r, g, b, _]| [r, g, b]),
-        Encoding::Rgb16 { samples: 4 } => {
-            plain::whole(layout, bytes, |[a, b, c, d, e, f, _, _]: [u8; 8]| {
-                narrow([[a, b], [c, d], [e, f]])
-            })
-        }
+        Encoding::Rgb16 { samples: 4 } => plain::whole(layout, bytes, |[a, b, c, d, e, f, _, _]: [u8; 8]| {
+            narrow([[a, b], [c, d], [e, f]])
+        }),
         Encoding::Rgb16 { .. } => plain::whole(layout, bytes, |[a, b, c, d, e, f]: [u8; 6]| {
             narrow([[a, b], [c, d], [e, f]])
         }),
@@ -151,33 +139,21 @@ fn plain_colours(layout: &Layout, bytes: &[u8]) -> Result<Vec<[u8; 3]>, Problem>
     }
 }
 
-fn compressed_samples(
-    layout: &Layout,
-    directory: &Directory,
-    bytes: &[u8],
-) -> Result<(Stored, StoredKind), Problem> {
+fn compressed_samples(layout: &Layout, directory: &Directory, bytes: &[u8]) -> Result<(Stored, StoredKind), Problem> {
     if let Encoding::Unsigned { bits } = layout.encoding
         && !matches!(bits, 8 | 16)
     {
-        return Err(Problem::unsupported_tiff(format!(
-            "{bits}-bit samples, compressed"
-        )));
+        return Err(Problem::unsupported_tiff(format!("{bits}-bit samples, compressed")));
     }
     let size = layout.size;
     let decoded = compressed::decode(layout, directory, bytes)?;
     match (layout.encoding, decoded) {
         (Encoding::Unsigned { .. }, DecodingResult::U8(v)) => counts8(size, v),
         (Encoding::Unsigned { .. }, DecodingResult::U16(v)) => counts16(size, v),
-        (Encoding::U32, DecodingResult::U32(v)) => {
-            counts32(size, v.into_iter().map(i64::from).collect())
-        }
-        (Encoding::I8, DecodingResult::I8(v)) => {
-            signed16(size, v.into_iter().map(i16::from).collect())
-        }
+        (Encoding::U32, DecodingResult::U32(v)) => counts32(size, v.into_iter().map(i64::from).collect()),
+        (Encoding::I8, DecodingResult::I8(v)) => signed16(size, v.into_iter().map(i16::from).collect()),
         (Encoding::I16, DecodingResult::I16(v)) => signed16(size, v),
-        (Encoding::I32, DecodingResult::I32(v)) => {
-            counts32(size, v.into_iter().map(i64::from).collect())
-        }
+        (Encoding::I32, DecodingResult::I32(v)) => counts32(size, v.into_iter().map(i64::from).collect()),
         (Encoding::F16, DecodingResult::F16(v)) => {
             let values = v.into_iter().map(|half| f32_of_f16(half.to_bits()));
             floats(size, StoredKind::Float16, values.collect())
@@ -246,17 +222,11 @@ fn picture(size: Size, pixels: Vec<[u8; 3]>) -> Result<(Stored, StoredKind), Pro
 }
 
 /// Colours of the indices: the map holds all reds, then all greens, then all blues, 16 bits each.
-fn palette_picture(
-    size: Size,
-    directory: &Directory,
-    indices: &[u8],
-) -> Result<(Stored, StoredKind), Problem> {
-    let map = directory
-        .unsigned_list(tag::COLOUR_MAP)?
-        .unwrap_or_default();
+fn palette_picture(size: Size, directory: &Directory, indices: &[u8]) -> Result<(Stored, StoredKind), Problem> {
+    let map = directory.unsigned_list(tag::COLOUR_MAP)?.unwrap_or_default();
     let map: Vec<u8> = map.into_iter().map(|colour| (colour >> 8) as u8).collect();
-    let map = Array2::from_shape_vec((3, 256), map)
-        .map_err(|_| Problem::damaged_tiff("no colour map of 256 colours"))?;
+    let map =
+        Array2::from_shape_vec((3, 256), map).map_err(|_| Problem::damaged_tiff("no colour map of 256 colours"))?;
     let colours: Vec<[u8; 3]> = map
         .columns()
         .into_iter()

@@ -69,9 +69,9 @@ impl fmt::Display for Warning {
             Self::FirstOfPages { pages } => {
                 write!(f, "page 1 of {pages} was read, the others were not")
             }
-            Self::WhiteIsZeroKept => f.write_str(
-                "the file declares white as zero; counts are kept as stored, not inverted",
-            ),
+            Self::WhiteIsZeroKept => {
+                f.write_str("the file declares white as zero; counts are kept as stored, not inverted")
+            }
             Self::DeclaredNoData { value, pixels } => write!(
                 f,
                 "the file declares {value} to mean no reading; {pixels} pixels hold it"
@@ -98,10 +98,9 @@ impl fmt::Display for Warning {
             Self::ColoursNarrowed => f.write_str("colours of 16 bits were narrowed to 8"),
             Self::HeaderLines { lines: 1 } => f.write_str("1 header line was skipped"),
             Self::HeaderLines { lines } => write!(f, "{lines} header lines were skipped"),
-            Self::ColumnNumbersSkipped { line } => write!(
-                f,
-                "line {line} counts the columns and was skipped, not read as values"
-            ),
+            Self::ColumnNumbersSkipped { line } => {
+                write!(f, "line {line} counts the columns and was skipped, not read as values")
+            }
             Self::RowNumbersSkipped => {
                 f.write_str("the first column counts the rows and was skipped, not read as values")
             }

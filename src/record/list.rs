@@ -7,9 +7,33 @@ use crate::rank::place::clock_words;
 use crate::register::Register;
 
 const HEADING: [&str; 27] = [
-    "rank", "id", "asset", "place", "axial_m", "height_m", "clock", "bearing_deg", "angle_deg", "length_m", "arc_m", "area_m2",
-    "departure", "extent", "contrast_k", "uncertainty_k", "surface_c", "conductivity_ratio", "ratio_low", "ratio_high",
-    "moisture_volume_fraction", "extra_heat_gain_w", "likely_cause", "action", "priority", "because", "files",
+    "rank",
+    "id",
+    "asset",
+    "place",
+    "axial_m",
+    "height_m",
+    "clock",
+    "bearing_deg",
+    "angle_deg",
+    "length_m",
+    "arc_m",
+    "area_m2",
+    "departure",
+    "extent",
+    "contrast_k",
+    "uncertainty_k",
+    "surface_c",
+    "conductivity_ratio",
+    "ratio_low",
+    "ratio_high",
+    "moisture_volume_fraction",
+    "extra_heat_gain_w",
+    "likely_cause",
+    "action",
+    "priority",
+    "because",
+    "files",
 ];
 
 /// The list as CSV text.
@@ -22,16 +46,23 @@ pub fn csv(register: &Register, zones: &[Ranked]) -> Result<Vec<u8>, csv::Error>
     for zone in zones {
         writer.write_record(row(register, zone))?;
     }
-    writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))
+    writer
+        .into_inner()
+        .map_err(|error| csv::Error::from(error.into_error()))
 }
 
 fn row(register: &Register, zone: &Ranked) -> [String; 27] {
     let (finding, seen, place) = (&zone.finding, &zone.finding.zone, &zone.place);
     let number = |value: f64, decimals: usize| format!("{value:.decimals$}");
     let maybe = |value: Option<f64>, decimals: usize| value.map(|v| number(v, decimals)).unwrap_or_default();
-    let files: Vec<&str> = zone.sightings.iter().map(|s| register.frames[s.frame].file.as_str()).collect();
+    let files: Vec<&str> = zone
+        .sightings
+        .iter()
+        .map(|s| register.frames[s.frame].file.as_str())
+        .collect();
     [
-        zone.rank.map_or_else(|| "set aside".to_owned(), |rank| rank.to_string()),
+        zone.rank
+            .map_or_else(|| "set aside".to_owned(), |rank| rank.to_string()),
         plain(&zone.id),
         plain(&register.assets[zone.asset].tag),
         super::place::words(zone, crate::units::Units::Si),

@@ -44,7 +44,15 @@ pub fn names(register: &Register) -> Vec<PathBuf> {
         name.rsplit_once('.').map_or(name, |(stem, _)| stem).to_owned()
     };
     let safe = |text: &str| -> String {
-        text.chars().map(|c| if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') { c } else { '_' }).collect()
+        text.chars()
+            .map(|c| {
+                if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') {
+                    c
+                } else {
+                    '_'
+                }
+            })
+            .collect()
     };
     let count = |names: &[String]| {
         let mut counts: HashMap<String, usize> = HashMap::new();
@@ -67,7 +75,9 @@ pub fn names(register: &Register) -> Vec<PathBuf> {
             *name = format!("{name}_row{}", register.frames[index].row);
         }
     }
-    all.into_iter().map(|name| PathBuf::from("annotated").join(format!("{name}.png"))).collect()
+    all.into_iter()
+        .map(|name| PathBuf::from("annotated").join(format!("{name}.png")))
+        .collect()
 }
 
 /// The picture as PNG bytes.
@@ -104,7 +114,11 @@ impl Page<'_> {
         let mut marks = Vec::new();
         for zone in self.zones {
             let aside = zone.finding.cause.is_set_aside();
-            let label = if aside { letters.next().unwrap_or_default() } else { number(zone) };
+            let label = if aside {
+                letters.next().unwrap_or_default()
+            } else {
+                number(zone)
+            };
             let kind = if aside { MarkKind::SetAside } else { MarkKind::Finding };
             for sighting in zone.sightings.iter().filter(|s| s.frame == self.report.frame) {
                 // Extent general is the whole jacket: its outline is the asset's own.
@@ -113,7 +127,14 @@ impl Page<'_> {
                 } else {
                     sighting.outline_px.clone()
                 };
-                marks.push((Mark { label: label.clone(), kind, outline_px }, zone));
+                marks.push((
+                    Mark {
+                        label: label.clone(),
+                        kind,
+                        outline_px,
+                    },
+                    zone,
+                ));
             }
         }
         marks
@@ -124,7 +145,10 @@ impl Page<'_> {
         let ticks = &self.picture.axis_px;
         ticks
             .iter()
-            .map(|&(metres, px)| AxisTick { px, label: units.short_length(metres) })
+            .map(|&(metres, px)| AxisTick {
+                px,
+                label: units.short_length(metres),
+            })
             .collect()
     }
 
@@ -138,7 +162,11 @@ impl Page<'_> {
         };
         let zone_lines = marks
             .iter()
-            .map(|(mark, zone)| ZoneLine { label: mark.label.clone(), kind: mark.kind, text: zone_words(zone, units) })
+            .map(|(mark, zone)| ZoneLine {
+                label: mark.label.clone(),
+                kind: mark.kind,
+                text: zone_words(zone, units),
+            })
             .collect();
         Strip {
             title: format!("{} · {shape} · {}", asset.tag, row.file),
@@ -155,18 +183,34 @@ impl Page<'_> {
         let taken = report.captured_at.as_deref().unwrap_or(&self.register.survey.date);
         let mut lines = vec![format!("{} · {taken}", self.register.survey.plant)];
         let mut weather = vec![format!("air {}", units.temperature(conditions.air_c))];
-        weather.extend(conditions.relative_humidity_pct.map(|rh| format!("{rh:.0} % relative humidity")));
+        weather.extend(
+            conditions
+                .relative_humidity_pct
+                .map(|rh| format!("{rh:.0} % relative humidity")),
+        );
         weather.extend(conditions.wind_m_s.map(|wind| format!("wind {}", units.speed(wind))));
-        weather.extend(conditions.reflected_c.map(|t| format!("reflected {}", units.temperature(t))));
+        weather.extend(
+            conditions
+                .reflected_c
+                .map(|t| format!("reflected {}", units.temperature(t))),
+        );
         let service = self.register.assets[row.asset].service.temperature_c();
         weather.push(format!("service {}", units.temperature(service)));
         lines.push(weather.join(" · "));
         if let Some(seen) = &report.seen {
             let mut jacket = vec![format!("sound jacket {}", units.temperature(seen.sound_c))];
             jacket.extend(report.expected_sound.map(|(expected, half)| {
-                format!("dry insulation would show {} ±{}", units.temperature(expected), units.difference(half))
+                format!(
+                    "dry insulation would show {} ±{}",
+                    units.temperature(expected),
+                    units.difference(half)
+                )
             }));
-            jacket.extend(report.dew_point_c.map(|dew| format!("dew point {}", units.temperature(dew))));
+            jacket.extend(
+                report
+                    .dew_point_c
+                    .map(|dew| format!("dew point {}", units.temperature(dew))),
+            );
             lines.push(jacket.join(" · "));
             lines.push(format!(
                 "least contrast that would have been called {}, smallest zone {} · {} of {} in view usefully seen",
@@ -178,8 +222,8 @@ impl Page<'_> {
         }
         lines.push(match report.usability {
             Usability::Good => "usability: good".to_owned(),
-            Usability::Limited => format!("usability: limited: {}", report.reasons.join("; ")),
-            Usability::Unusable => format!("usability: unusable: {}", report.reasons.join("; ")),
+            Usability::Limited => format!("usability: limited: {}", units.sentence(&report.reasons.join("; "))),
+            Usability::Unusable => format!("usability: unusable: {}", units.sentence(&report.reasons.join("; "))),
         });
         lines.into_iter().map(|line| hold_units(&line)).collect()
     }
@@ -218,7 +262,11 @@ fn hold_units(text: &str) -> String {
         let bare = word.trim_end_matches([',', ';', ':', ')', '.']);
         let before_is_number = held.chars().next_back().is_some_and(|c| c.is_ascii_digit());
         if index > 0 {
-            held.push(if before_is_number && UNITS.contains(&bare) { '\u{a0}' } else { ' ' });
+            held.push(if before_is_number && UNITS.contains(&bare) {
+                '\u{a0}'
+            } else {
+                ' '
+            });
         }
         held.push_str(word);
     }
@@ -231,6 +279,9 @@ mod tests {
 
     #[test]
     fn a_number_keeps_its_unit() {
-        assert_eq!(hold_units("air 12.0 °C, wind 1 m/s now"), "air 12.0\u{a0}°C, wind 1\u{a0}m/s now");
+        assert_eq!(
+            hold_units("air 12.0 °C, wind 1 m/s now"),
+            "air 12.0\u{a0}°C, wind 1\u{a0}m/s now"
+        );
     }
 }

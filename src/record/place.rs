@@ -18,5 +18,8 @@ pub fn words(zone: &Ranked, units: Units) -> String {
     if let Some(bearing) = place.bearing_deg {
         return format!("{axial} from datum, bearing {bearing:.0}°");
     }
-    format!("{axial} from datum, {:+.0}° from the line facing the camera", zone.finding.zone.angle_deg)
+    format!(
+        "{axial} from datum, {:+.0}° from the line facing the camera",
+        zone.finding.zone.angle_deg
+    )
 }

@@ -29,10 +29,7 @@ pub(crate) fn picture_row(pixels: &[[u8; 3]]) -> Stored {
 
 /// The message of a file that must be refused.
 pub(crate) fn refusal(bytes: &[u8]) -> String {
-    decoded(bytes)
-        .map(|frame| frame.kind())
-        .unwrap_err()
-        .to_string()
+    decoded(bytes).map(|frame| frame.kind()).unwrap_err().to_string()
 }
 
 /// Decodes every prefix and some hundred damaged copies: any answer will do, but a panic or a hang.
@@ -71,41 +68,23 @@ fn corrupt_files() -> Vec<PathBuf> {
 #[test]
 fn every_corrupt_file_is_refused_in_its_own_words() {
     let expected = [
-        (
-            "grid/comma-of-two-meanings.csv",
-            "separate values and to mark decimals",
-        ),
+        ("grid/comma-of-two-meanings.csv", "separate values and to mark decimals"),
         ("grid/no-numbers.csv", "text without a grid of numbers"),
-        (
-            "grid/short-row.csv",
-            "line 4: 3 values where the other rows have 4",
-        ),
-        (
-            "grid/word-in-cell.csv",
-            "line 3, column 2: 'overflow' is not a number",
-        ),
+        ("grid/short-row.csv", "line 4: 3 values where the other rows have 4"),
+        ("grid/word-in-cell.csv", "line 3, column 2: 'overflow' is not a number"),
         ("jpeg/cut-short.jpg", "cut short: the JPEG"),
         ("other/document.tif", "a PDF document, not a TIFF"),
         ("other/empty.tif", "empty (0 bytes)"),
         ("other/noise.bin", "binary data of no known kind"),
         ("png/bad-checksum.png", "damaged PNG"),
-        (
-            "png/cut-short.png",
-            "damaged PNG: it ends before its end chunk",
-        ),
+        ("png/cut-short.png", "damaged PNG: it ends before its end chunk"),
         (
             "png/thirty-megapixels.png",
             "6000 × 5000 pixels, more than the limit of 20000000",
         ),
         ("tiff/cut-short.tif", "cut short: the image data"),
-        (
-            "tiff/directory-outside.tif",
-            "cut short: the TIFF directory",
-        ),
-        (
-            "tiff/giant-header.tif",
-            "a side longer than the limit of 32768",
-        ),
+        ("tiff/directory-outside.tif", "cut short: the TIFF directory"),
+        ("tiff/giant-header.tif", "a side longer than the limit of 32768"),
         ("tiff/giant-strip-table.tif", "cut short: tag 273"),
         ("tiff/giant-tile.tif", "more than the limit of 20000000"),
         ("tiff/two-samples.tif", "2 samples a pixel is not read"),
@@ -143,10 +122,7 @@ fn a_file_beyond_the_size_limit_is_refused_before_it_is_read() {
         ..Limits::default()
     };
     let text = read(&path, &limits).unwrap_err().to_string();
-    assert!(
-        text.contains("8 bytes, more than the limit of 7 bytes"),
-        "{text}"
-    );
+    assert!(text.contains("8 bytes, more than the limit of 7 bytes"), "{text}");
 }
 
 #[test]

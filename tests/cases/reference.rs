@@ -34,8 +34,7 @@ impl<Row: DeserializeOwned> Table<Row> {
     /// Table `name` of a data file's `text`; a table without source, certainty, reason or rows is a fault.
     fn read(text: &str, name: &str) -> Self {
         let file: serde_json::Value = serde_json::from_str(text).unwrap();
-        let table: Self =
-            serde_json::from_value(file[name].clone()).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let table: Self = serde_json::from_value(file[name].clone()).unwrap_or_else(|e| panic!("{name}: {e}"));
         for said in [
             &table.source,
             &table.certainty,
@@ -79,11 +78,7 @@ impl Gauge {
 
     /// Notes one absolute error; NaN counts as infinitely wrong.
     fn note(&mut self, error: f64, at: impl std::fmt::Debug) {
-        let size = if error.is_nan() {
-            f64::INFINITY
-        } else {
-            error.abs()
-        };
+        let size = if error.is_nan() { f64::INFINITY } else { error.abs() };
         self.count += 1;
         if size > self.worst {
             (self.worst, self.at) = (size, format!("{at:?}"));
@@ -105,9 +100,7 @@ impl Gauge {
             at,
             count,
         } = self;
-        println!(
-            "{what}: {count} values, greatest error {worst:.3e} {unit} (held to {tolerance:.1e}) at {at}"
-        );
+        println!("{what}: {count} values, greatest error {worst:.3e} {unit} (held to {tolerance:.1e}) at {at}");
         assert!(count > 0, "{what}: nothing compared");
         assert!(
             worst <= tolerance,

@@ -127,8 +127,10 @@ impl Tally {
         for zone in of_asset {
             if zone["extent"] == "general" {
                 self.false_calls.push(format!(
-                    "{}: general, {}",
-                    zone["id"], zone["conductivity_ratio_interval"]
+                    "{}: general, {}; the camera reads {:+.2} K",
+                    zone["id"],
+                    zone["conductivity_ratio_interval"],
+                    number(&known["scene"]["camera"]["offset_k"])
                 ));
                 continue;
             }

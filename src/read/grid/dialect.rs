@@ -53,9 +53,7 @@ impl Separator {
         if line.contains('"') {
             return split_quoted(line, separator);
         }
-        line.split(separator)
-            .map(|cell| Cow::Borrowed(trim(cell)))
-            .collect()
+        line.split(separator).map(|cell| Cow::Borrowed(trim(cell))).collect()
     }
 
     /// Whether the line holds separators and nothing between them.
@@ -114,11 +112,7 @@ impl Decimal {
                 Cell::Number(number)
             };
         }
-        if is_blank(cell) {
-            Cell::Blank
-        } else {
-            Cell::Text
-        }
+        if is_blank(cell) { Cell::Blank } else { Cell::Text }
     }
 
     fn number(self, cell: &str) -> Option<f64> {
@@ -160,18 +154,9 @@ fn is_blank(cell: &str) -> bool {
     matches!(
         cell,
         "" | "-" | "\u{2013}" | "\u{2014}" | "--" | "---" | "#N/A" | "#NUM!"
-    ) || [
-        "n/a",
-        "na",
-        "null",
-        "none",
-        "+nan",
-        "-nan",
-        "nan(ind)",
-        "-nan(ind)",
-    ]
-    .iter()
-    .any(|word| cell.eq_ignore_ascii_case(word))
+    ) || ["n/a", "na", "null", "none", "+nan", "-nan", "nan(ind)", "-nan(ind)"]
+        .iter()
+        .any(|word| cell.eq_ignore_ascii_case(word))
 }
 
 /// Lines looked at to find the dialect: enough to outvote headings and damaged lines.
@@ -216,8 +201,7 @@ impl Dialect {
         if cells.len() < 2 {
             return 0;
         }
-        count(|cell| matches!(cell, Cell::Number(_)))
-            .saturating_sub(count(|cell| *cell == Cell::Text))
+        count(|cell| matches!(cell, Cell::Number(_))).saturating_sub(count(|cell| *cell == Cell::Text))
     }
 
     /// Whether the text holds a decimal mark or an exponent, as row and column numbers never do.

@@ -18,10 +18,8 @@ pub(super) struct Body<'a> {
     pub warnings: Vec<Warning>,
 }
 
-const SHORT_ROW_HINT: &str =
-    "restore the missing values, or leave their cells blank between separators";
-const COMMA_HINT: &str =
-    "where the comma marks decimals too, export with semicolons between values";
+const SHORT_ROW_HINT: &str = "restore the missing values, or leave their cells blank between separators";
+const COMMA_HINT: &str = "where the comma marks decimals too, export with semicolons between values";
 const NUMBERS_ABOVE_HINT: &str = "delete lines above the grid that are not rows of it";
 
 /// Finds where the rows begin and what they look like.
@@ -72,8 +70,7 @@ pub(super) fn find<'a>(lines: &'a [Line<'a>], dialect: Dialect) -> Result<Body<'
 /// Whether every row of the usual length ends in a separator, which then adds an empty cell to each.
 fn all_trail(rows: &[Line], dialect: Dialect, usual: usize) -> bool {
     let trails = |row: &Line| dialect.separator.trails(row.text);
-    let ends_in_a_value =
-        |row: &Line| !trails(row) && dialect.separator.split(row.text).len() == usual;
+    let ends_in_a_value = |row: &Line| !trails(row) && dialect.separator.split(row.text).len() == usual;
     // Asked in this order, a grid without trailing separators is never split for it.
     rows.iter().any(trails) && !rows.iter().any(ends_in_a_value)
 }
@@ -137,10 +134,7 @@ fn is_size(cells: &[Cell], usual: usize) -> bool {
     let columns = [usual as f64, usual as f64 - 1.0];
     match cells {
         [Cell::Number(a), Cell::Number(b)] => {
-            usual > 2
-                && a.fract() == 0.0
-                && b.fract() == 0.0
-                && (columns.contains(a) || columns.contains(b))
+            usual > 2 && a.fract() == 0.0 && b.fract() == 0.0 && (columns.contains(a) || columns.contains(b))
         }
         _ => false,
     }
@@ -195,18 +189,14 @@ fn counts_rows(rows: &[Line], dialect: Dialect) -> bool {
     let column = |at: usize| {
         rows.iter().map(move |row| {
             let cells = dialect.separator.split(row.text);
-            cells
-                .get(at)
-                .map_or(Cell::Text, |cell| dialect.decimal.read(cell))
+            cells.get(at).map_or(Cell::Text, |cell| dialect.decimal.read(cell))
         })
     };
     let unlike = || {
         let written = |at: usize| {
             rows.iter().any(|row| {
                 let cells = dialect.separator.split(row.text);
-                cells
-                    .get(at)
-                    .is_some_and(|cell| dialect.shows_decimals(cell))
+                cells.get(at).is_some_and(|cell| dialect.shows_decimals(cell))
             })
         };
         !written(0) && (written(1) || rows.len() >= FEWEST_TO_BE_NUMBERS)

@@ -21,22 +21,14 @@ const TIGHTEST_PACKING: u64 = 3000;
 const JPEG: u64 = 7;
 
 /// Decodes the first page.
-pub(super) fn decode(
-    layout: &Layout,
-    directory: &Directory,
-    bytes: &[u8],
-) -> Result<DecodingResult, Problem> {
+pub(super) fn decode(layout: &Layout, directory: &Directory, bytes: &[u8]) -> Result<DecodingResult, Problem> {
     check_chunks(layout, bytes)?;
     let pixels = layout.size.pixels() as u64;
-    let decoded_bytes = pixels
-        .saturating_mul(layout.encoding.pixel_bits())
-        .div_ceil(8);
+    let decoded_bytes = pixels.saturating_mul(layout.encoding.pixel_bits()).div_ceil(8);
     let readable = readable(layout, directory, bytes);
     let mut limits = DecoderLimits::default();
     // One pixel's worth of slack: the sizes were checked, the limit only has to hold.
-    limits.decoding_buffer_size = usize::try_from(decoded_bytes)
-        .unwrap_or(0)
-        .saturating_add(64);
+    limits.decoding_buffer_size = usize::try_from(decoded_bytes).unwrap_or(0).saturating_add(64);
     limits.intermediate_buffer_size = readable.len();
     limits.ifd_value_size = readable.len().saturating_mul(8);
     let mut decoder = Decoder::new(Cursor::new(readable.as_ref()))

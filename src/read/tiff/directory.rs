@@ -54,9 +54,7 @@ impl Header {
             42 => false,
             43 => true,
             other => {
-                return Err(Problem::damaged_tiff(format!(
-                    "version {other}, not 42 or 43"
-                )));
+                return Err(Problem::damaged_tiff(format!("version {other}, not 42 or 43")));
             }
         };
         if header.wide && header.number(bytes, 4, 2)? != 8 {
@@ -140,8 +138,7 @@ impl<'a> Directory<'a> {
         if count > room {
             return Err(Problem::Truncated {
                 what: format!("the TIFF directory of {count} entries"),
-                needed_bytes: (first as u64)
-                    .saturating_add((count as u64).saturating_mul(entry_width as u64)),
+                needed_bytes: (first as u64).saturating_add((count as u64).saturating_mul(entry_width as u64)),
                 file_bytes: bytes.len() as u64,
             });
         }
@@ -261,9 +258,7 @@ impl<'a> Directory<'a> {
         if total <= field_width as u64 {
             return Ok(entry.field_at);
         }
-        let at = self
-            .header
-            .number(self.bytes, entry.field_at, field_width)?;
+        let at = self.header.number(self.bytes, entry.field_at, field_width)?;
         let needed = at.saturating_add(total);
         if needed > self.bytes.len() as u64 {
             return Err(Problem::Truncated {

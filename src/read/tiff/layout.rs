@@ -158,9 +158,7 @@ fn photometric(directory: &Directory) -> Result<Photometric, Problem> {
         Some(6) => "YCbCr colours",
         Some(8..=10) => "Lab colours",
         Some(other) => {
-            return Err(Problem::unsupported_tiff(format!(
-                "photometric interpretation {other}"
-            )));
+            return Err(Problem::unsupported_tiff(format!("photometric interpretation {other}")));
         }
     };
     Err(Problem::unsupported_tiff(name))
@@ -183,9 +181,7 @@ fn shared(directory: &Directory, tag: u16, default: u64, name: &str) -> Result<u
     let list = directory.unsigned_list(tag)?.unwrap_or_default();
     let first = list.first().copied().unwrap_or(default);
     if list.iter().any(|value| *value != first) {
-        return Err(Problem::unsupported_tiff(format!(
-            "samples of different {name}"
-        )));
+        return Err(Problem::unsupported_tiff(format!("samples of different {name}")));
     }
     Ok(first)
 }
@@ -210,9 +206,7 @@ fn encoding(directory: &Directory, photometric: Photometric) -> Result<Encoding,
         }
         (_, 1, ..) => {}
         _ => {
-            return Err(Problem::unsupported_tiff(format!(
-                "{samples} samples a pixel"
-            )));
+            return Err(Problem::unsupported_tiff(format!("{samples} samples a pixel")));
         }
     }
     match (format, bits) {
@@ -226,23 +220,15 @@ fn encoding(directory: &Directory, photometric: Photometric) -> Result<Encoding,
         (3, 32) => Ok(Encoding::F32),
         (3, 64) => Ok(Encoding::F64),
         (5 | 6, _) => Err(Problem::unsupported_tiff("complex numbers")),
-        (1 | 4, _) => Err(Problem::unsupported_tiff(format!(
-            "{bits}-bit unsigned samples"
-        ))),
-        (2, _) => Err(Problem::unsupported_tiff(format!(
-            "{bits}-bit signed samples"
-        ))),
-        (3, _) => Err(Problem::unsupported_tiff(format!(
-            "{bits}-bit float samples"
-        ))),
+        (1 | 4, _) => Err(Problem::unsupported_tiff(format!("{bits}-bit unsigned samples"))),
+        (2, _) => Err(Problem::unsupported_tiff(format!("{bits}-bit signed samples"))),
+        (3, _) => Err(Problem::unsupported_tiff(format!("{bits}-bit float samples"))),
         _ => Err(Problem::unsupported_tiff(format!("sample format {format}"))),
     }
 }
 
 fn rgb(directory: &Directory, samples: u64, bits: u64) -> Result<Encoding, Problem> {
-    let extra = directory
-        .unsigned_list(tag::EXTRA_SAMPLES)?
-        .unwrap_or_default();
+    let extra = directory.unsigned_list(tag::EXTRA_SAMPLES)?.unwrap_or_default();
     if extra.len() as u64 > samples - 3 {
         return Err(Problem::damaged_tiff("more extra samples than samples"));
     }
@@ -254,12 +240,7 @@ fn rgb(directory: &Directory, samples: u64, bits: u64) -> Result<Encoding, Probl
     })
 }
 
-fn chunks(
-    directory: &Directory,
-    size: Size,
-    limits: &Limits,
-    compression: u64,
-) -> Result<Chunks, Problem> {
+fn chunks(directory: &Directory, size: Size, limits: &Limits, compression: u64) -> Result<Chunks, Problem> {
     let tiled = directory.has(tag::TILE_OFFSETS);
     if tiled && directory.has(tag::STRIP_OFFSETS) {
         return Err(Problem::damaged_tiff("both strips and tiles"));

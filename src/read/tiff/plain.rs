@@ -51,11 +51,7 @@ pub(crate) fn unpack<T: TryFrom<u32>>(source: &[u8], bits: u32, target: &mut [T]
 }
 
 /// Checks that every chunk lies within the file, only then allocates, and fills row by row.
-fn gather<T: Copy + Default>(
-    layout: &Layout,
-    bytes: &[u8],
-    fill: impl Fn(&[u8], &mut [T]),
-) -> Result<Vec<T>, Problem> {
+fn gather<T: Copy + Default>(layout: &Layout, bytes: &[u8], fill: impl Fn(&[u8], &mut [T])) -> Result<Vec<T>, Problem> {
     check_chunks_lie_within(layout, bytes)?;
     let mut pixels = vec![T::default(); layout.size.pixels()];
     for stretch in stretches(layout) {
@@ -74,25 +70,21 @@ fn stretches(layout: &Layout) -> impl Iterator<Item = Stretch> + '_ {
     let chunks = &layout.chunks;
     let size = layout.size;
     let row_bytes = layout.chunk_row_bytes();
-    chunks
-        .offsets
-        .iter()
-        .enumerate()
-        .flat_map(move |(index, offset)| {
-            let offset = usize::try_from(*offset).unwrap_or(usize::MAX);
-            let column = (index % chunks.across) * chunks.columns;
-            let columns = chunks.columns.min(size.columns.saturating_sub(column));
-            let top = (index / chunks.across) * chunks.rows;
-            let rows = chunks.rows.min(size.rows.saturating_sub(top));
-            (0..rows).map(move |row| {
-                let pixel = (top + row) * size.columns + column;
-                let byte = offset.saturating_add(row.saturating_mul(row_bytes));
-                Stretch {
-                    pixels: pixel..pixel + columns,
-                    bytes: byte..byte.saturating_add(row_bytes),
-                }
-            })
+    chunks.offsets.iter().enumerate().flat_map(move |(index, offset)| {
+        let offset = usize::try_from(*offset).unwrap_or(usize::MAX);
+        let column = (index % chunks.across) * chunks.columns;
+        let columns = chunks.columns.min(size.columns.saturating_sub(column));
+        let top = (index / chunks.across) * chunks.rows;
+        let rows = chunks.rows.min(size.rows.saturating_sub(top));
+        (0..rows).map(move |row| {
+            let pixel = (top + row) * size.columns + column;
+            let byte = offset.saturating_add(row.saturating_mul(row_bytes));
+            Stretch {
+                pixels: pixel..pixel + columns,
+                bytes: byte..byte.saturating_add(row_bytes),
+            }
         })
+    })
 }
 
 fn check_chunks_lie_within(layout: &Layout, bytes: &[u8]) -> Result<(), Problem> {

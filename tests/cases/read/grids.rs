@@ -41,18 +41,12 @@ fn every_dialect_reads() {
 #[test]
 fn blanks_and_infinities_are_no_reading() {
     assert_eq!(
-        reads(
-            "1.5;;3\nNaN;\u{2014};6.5\n",
-            &[1.5, NONE, 3.0, NONE, NONE, 6.5]
-        ),
+        reads("1.5;;3\nNaN;\u{2014};6.5\n", &[1.5, NONE, 3.0, NONE, NONE, 6.5]),
         []
     );
     assert_eq!(reads("1,2,\n4,5,6\n", &[1.0, 2.0, NONE, 4.0, 5.0, 6.0]), []);
     assert_eq!(
-        reads(
-            ";;;\n1;2;3;4,5\n",
-            &[NONE, NONE, NONE, NONE, 1.0, 2.0, 3.0, 4.5]
-        ),
+        reads(";;;\n1;2;3;4,5\n", &[NONE, NONE, NONE, NONE, 1.0, 2.0, 3.0, 4.5]),
         []
     );
     assert_eq!(
@@ -66,10 +60,7 @@ fn what_stands_above_the_rows_is_skipped_and_counted() {
     let six = [1.5, 2.5, 3.5, 4.5, 5.5, 6.5];
     let header = |lines| vec![Warning::HeaderLines { lines }];
     assert_eq!(
-        reads(
-            "Frame 12\nEmissivity: 0.95\n\n1.5,2.5,3.5\n4.5,5.5,6.5\n",
-            &six
-        ),
+        reads("Frame 12\nEmissivity: 0.95\n\n1.5,2.5,3.5\n4.5,5.5,6.5\n", &six),
         header(2)
     );
     assert_eq!(reads("a;b;c\n1,5;2,5;3,5\n4,5;5,5;6,5\n", &six), header(1));
@@ -88,32 +79,17 @@ fn row_and_column_numbers_are_told_from_a_ramp() {
     let told = reads(text, &[1.5, 2.5, 3.5, 4.5, 5.5, 6.5, 7.5, 8.5, 9.5]);
     assert_eq!(
         told,
-        [
-            Warning::ColumnNumbersSkipped { line: 1 },
-            Warning::RowNumbersSkipped
-        ]
+        [Warning::ColumnNumbersSkipped { line: 1 }, Warning::RowNumbersSkipped]
     );
     let counts = "0,1,2,3,4,5,6,7\n29515,29514,29513,29519,29512,29511,29510,29515\n29515,29514,29513,29519,29512,29511,29510,29515\n";
     assert_eq!(decoded(counts.as_bytes()).unwrap().rows(), 2);
     // Too short to be told apart by anything but their look: these are values.
     assert_eq!(reads("1;2;3\n4;5;7\n", &[1.0, 2.0, 3.0, 4.0, 5.0, 7.0]), []);
-    assert_eq!(
-        reads("0;2\n1;5\n2;3\n", &[0.0, 2.0, 1.0, 5.0, 2.0, 3.0]),
-        []
-    );
-    assert_eq!(
-        reads(
-            "0.0;1.0;2.0\n4.5;5.5;7.0\n",
-            &[0.0, 1.0, 2.0, 4.5, 5.5, 7.0]
-        ),
-        []
-    );
+    assert_eq!(reads("0;2\n1;5\n2;3\n", &[0.0, 2.0, 1.0, 5.0, 2.0, 3.0]), []);
+    assert_eq!(reads("0.0;1.0;2.0\n4.5;5.5;7.0\n", &[0.0, 1.0, 2.0, 4.5, 5.5, 7.0]), []);
     // Every row and column rises by one: these are values.
     assert_eq!(
-        reads(
-            "0,1,2\n1,2,3\n2,3,4\n",
-            &[0.0, 1.0, 2.0, 1.0, 2.0, 3.0, 2.0, 3.0, 4.0]
-        ),
+        reads("0,1,2\n1,2,3\n2,3,4\n", &[0.0, 1.0, 2.0, 1.0, 2.0, 3.0, 2.0, 3.0, 4.0]),
         []
     );
 }
@@ -139,22 +115,13 @@ fn encodings_read_alike() {
 #[test]
 fn faults_are_named_by_line_and_column() {
     for (text, words) in [
-        (
-            "h\n1,2,3\n4,5\n7,8,9\n",
-            "line 3: 2 values where the other rows have 3",
-        ),
-        (
-            "1;2;4;\n4;5;\n7;8;9;\n",
-            "line 2: 2 values where the other rows have 3",
-        ),
+        ("h\n1,2,3\n4,5\n7,8,9\n", "line 3: 2 values where the other rows have 3"),
+        ("1;2;4;\n4;5;\n7;8;9;\n", "line 2: 2 values where the other rows have 3"),
         (
             "1;2;3\n4;5;6;7\n7;8;9\n",
             "line 2: 4 values where the other rows have 3",
         ),
-        (
-            "1;2\n\n3;4 °C\n5;6\n",
-            "line 3, column 2: '4 °C' is not a number",
-        ),
+        ("1;2\n\n3;4 °C\n5;6\n", "line 3, column 2: '4 °C' is not a number"),
         (
             "1,5;2,5\n3,5;1.234,5\n6,5;7,5\n",
             "line 2, column 2: '1.234,5' is not a number (accepted: a number with decimal comma",
@@ -165,10 +132,7 @@ fn faults_are_named_by_line_and_column() {
             "21,5,21,6,21,7\n21,4,21,6,21,8\n",
             "line 1: the comma seems to separate values",
         ),
-        (
-            "-3,5,-3,6\n-3,4,-3,8\n",
-            "line 1: the comma seems to separate values",
-        ),
+        ("-3,5,-3,6\n-3,4,-3,8\n", "line 1: the comma seems to separate values"),
         ("1\n2\n3\n", "no line holds two numbers"),
         ("1,2\n", "2 × 1 numbers are no image"),
         (
@@ -177,10 +141,7 @@ fn faults_are_named_by_line_and_column() {
         ),
     ] {
         let told = refusal(text.as_bytes());
-        assert!(
-            told.contains(words) && told.contains("hint: "),
-            "{text:?}: {told}"
-        );
+        assert!(told.contains(words) && told.contains("hint: "), "{text:?}: {told}");
     }
 }
 
@@ -190,10 +151,7 @@ fn whole_counts_separated_by_commas_are_no_mixed_commas() {
         "295,296,297,295\n295,296,296,294\n",
         &[295.0, 296.0, 297.0, 295.0, 295.0, 296.0, 296.0, 294.0],
     );
-    reads(
-        "3,5,4,6\n5,4,3,4\n",
-        &[3.0, 5.0, 4.0, 6.0, 5.0, 4.0, 3.0, 4.0],
-    );
+    reads("3,5,4,6\n5,4,3,4\n", &[3.0, 5.0, 4.0, 6.0, 5.0, 4.0, 3.0, 4.0]);
 }
 
 #[test]
@@ -219,10 +177,7 @@ fn more_cells_than_the_limit_are_refused() {
 #[test]
 fn damage_never_panics() {
     survives_damage("Kopf;°C\n1,5;2,5;\n-3,5;;\n\"7,1\";8;\n".as_bytes(), 1);
-    let wide: Vec<u8> = "1\t2\r\n3\t4\r\n"
-        .encode_utf16()
-        .flat_map(u16::to_le_bytes)
-        .collect();
+    let wide: Vec<u8> = "1\t2\r\n3\t4\r\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
     survives_damage(&[b"\xff\xfe".to_vec(), wide].concat(), 1);
 }
 

@@ -33,40 +33,16 @@ fn png_with(
 
 #[test]
 fn grey_levels_are_kept_as_stored() {
-    let sixteen = png_file(
-        2,
-        1,
-        ColorType::Grayscale,
-        BitDepth::Sixteen,
-        &[0x74, 0x4B, 0xFF, 0xFE],
-    );
+    let sixteen = png_file(2, 1, ColorType::Grayscale, BitDepth::Sixteen, &[0x74, 0x4B, 0xFF, 0xFE]);
     let frame = decoded(&sixteen).unwrap();
     assert_eq!(frame.kind(), StoredKind::Counts16);
     assert_eq!(frame.stored(), &Stored::U16(array![[0x744B, 0xFFFE]]));
     let eight = png_file(3, 1, ColorType::Grayscale, BitDepth::Eight, &[0, 7, 255]);
-    assert_eq!(
-        decoded(&eight).unwrap().stored(),
-        &Stored::U8(array![[0, 7, 255]])
-    );
+    assert_eq!(decoded(&eight).unwrap().stored(), &Stored::U8(array![[0, 7, 255]]));
     // Levels of fewer bits are not stretched to 0 to 255.
-    let four = png_file(
-        3,
-        2,
-        ColorType::Grayscale,
-        BitDepth::Four,
-        &[0x12, 0x30, 0xF0, 0x10],
-    );
-    assert_eq!(
-        values(&decoded(&four).unwrap()),
-        [1.0, 2.0, 3.0, 15.0, 0.0, 1.0]
-    );
-    let one = png_file(
-        9,
-        1,
-        ColorType::Grayscale,
-        BitDepth::One,
-        &[0b1010_0000, 0x80],
-    );
+    let four = png_file(3, 2, ColorType::Grayscale, BitDepth::Four, &[0x12, 0x30, 0xF0, 0x10]);
+    assert_eq!(values(&decoded(&four).unwrap()), [1.0, 2.0, 3.0, 15.0, 0.0, 1.0]);
+    let one = png_file(9, 1, ColorType::Grayscale, BitDepth::One, &[0b1010_0000, 0x80]);
     assert_eq!(
         values(&decoded(&one).unwrap()),
         [1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]
@@ -85,30 +61,12 @@ fn transparent_pixels_are_no_reading() {
     let frame = decoded(&alpha).unwrap();
     assert_eq!(frame.stored(), &Stored::U16(array![[9, 8]]));
     assert_eq!(frame.no_reading(), Some(&array![[false, true]]));
-    assert_eq!(
-        frame.warnings(),
-        [Warning::TransparencyDropped { pixels: 1 }]
-    );
-    let level = png_with(
-        2,
-        1,
-        (ColorType::Grayscale, BitDepth::Eight),
-        &[5, 6],
-        |encoder| {
-            encoder.set_trns(vec![0_u8, 6]);
-        },
-    );
-    assert_eq!(
-        decoded(&level).unwrap().no_reading(),
-        Some(&array![[false, true]])
-    );
-    let rgba = png_file(
-        2,
-        1,
-        ColorType::Rgba,
-        BitDepth::Eight,
-        &[1, 2, 3, 0, 4, 5, 6, 9],
-    );
+    assert_eq!(frame.warnings(), [Warning::TransparencyDropped { pixels: 1 }]);
+    let level = png_with(2, 1, (ColorType::Grayscale, BitDepth::Eight), &[5, 6], |encoder| {
+        encoder.set_trns(vec![0_u8, 6]);
+    });
+    assert_eq!(decoded(&level).unwrap().no_reading(), Some(&array![[false, true]]));
+    let rgba = png_file(2, 1, ColorType::Rgba, BitDepth::Eight, &[1, 2, 3, 0, 4, 5, 6, 9]);
     let frame = decoded(&rgba).unwrap();
     assert_eq!(frame.stored(), &picture_row(&[[1, 2, 3], [4, 5, 6]]));
     assert_eq!(frame.no_reading(), Some(&array![[true, false]]));
@@ -122,15 +80,9 @@ fn colours_are_pictures() {
     let frame = decoded(&deep).unwrap();
     assert_eq!(frame.stored(), &picture_row(&[[1, 2, 3]]));
     assert_eq!(frame.warnings(), [Warning::ColoursNarrowed]);
-    let palette = png_with(
-        2,
-        1,
-        (ColorType::Indexed, BitDepth::Eight),
-        &[1, 0],
-        |encoder| {
-            encoder.set_palette(vec![9_u8, 8, 7, 6, 5, 4]);
-        },
-    );
+    let palette = png_with(2, 1, (ColorType::Indexed, BitDepth::Eight), &[1, 0], |encoder| {
+        encoder.set_palette(vec![9_u8, 8, 7, 6, 5, 4]);
+    });
     assert_eq!(
         decoded(&palette).unwrap().stored(),
         &picture_row(&[[6, 5, 4], [9, 8, 7]])
@@ -155,11 +107,7 @@ fn a_png_cut_anywhere_or_with_a_flipped_bit_is_refused() {
 
 /// A picture whose left half is dark and right half bright.
 fn jpeg_file(colour: ExtendedColorType) -> Vec<u8> {
-    let samples = if colour == ExtendedColorType::L8 {
-        1
-    } else {
-        3
-    };
+    let samples = if colour == ExtendedColorType::L8 { 1 } else { 3 };
     let data: Vec<u8> = (0..32 * 16)
         .flat_map(|i| vec![if i % 32 < 16 { 20 } else { 220 }; samples])
         .collect();
@@ -173,10 +121,7 @@ fn jpeg_file(colour: ExtendedColorType) -> Vec<u8> {
 /// The same file with an Exif block right behind its start.
 fn with_exif(file: &[u8], orientation: u8) -> Vec<u8> {
     let block = super::tiff_writer::Page::plain(1, 8, 1, vec![0])
-        .tag(
-            274,
-            super::tiff_writer::Held::Short(vec![u16::from(orientation)]),
-        )
+        .tag(274, super::tiff_writer::Held::Short(vec![u16::from(orientation)]))
         .tag(36867, super::tiff_writer::Held::Text("2026:03:14 09:05:00"))
         .write();
     let mut out = file[..2].to_vec();

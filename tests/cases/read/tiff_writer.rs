@@ -55,10 +55,7 @@ impl Page {
             tiling: Tiling::Strips { rows },
             packing: Packing::None,
             predictor: 1,
-            tags: vec![
-                (258, Held::Short(vec![bits])),
-                (339, Held::Short(vec![format])),
-            ],
+            tags: vec![(258, Held::Short(vec![bits])), (339, Held::Short(vec![format]))],
         }
     }
 
@@ -204,8 +201,7 @@ impl Page {
             .collect();
         if self.predictor == 3 {
             // All first bytes, then all second bytes, …; each byte less its forerunner. Always big end first.
-            let planes =
-                (0..self.sample_bytes).flat_map(|byte| samples.iter().map(move |s| s[byte]));
+            let planes = (0..self.sample_bytes).flat_map(|byte| samples.iter().map(move |s| s[byte]));
             let mut last = 0_u8;
             return planes
                 .map(|byte| byte.wrapping_sub(std::mem::replace(&mut last, byte)))

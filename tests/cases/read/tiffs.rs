@@ -173,9 +173,7 @@ fn odd_bit_depths_read_as_stored() {
 #[test]
 fn colours_and_colour_maps_read_as_pictures() {
     let mut rgb = Page::plain(6, 8, 1, vec![1, 2, 3, 4, 5, 6]);
-    rgb = rgb
-        .tag(256, Held::Long(vec![2]))
-        .tag(262, Held::Short(vec![2]));
+    rgb = rgb.tag(256, Held::Long(vec![2])).tag(262, Held::Short(vec![2]));
     rgb = rgb.tag(277, Held::Short(vec![3]));
     let frame = decoded(&rgb.write()).unwrap();
     assert_eq!(frame.stored(), &picture_row(&[[1, 2, 3], [4, 5, 6]]));
@@ -189,14 +187,9 @@ fn colours_and_colour_maps_read_as_pictures() {
             packing,
             ..Page::plain(2, 8, 1, vec![7, 200])
         };
-        let page = page
-            .tag(262, Held::Short(vec![3]))
-            .tag(320, Held::Short(map.clone()));
+        let page = page.tag(262, Held::Short(vec![3])).tag(320, Held::Short(map.clone()));
         let frame = decoded(&page.write()).unwrap();
-        assert_eq!(
-            frame.stored(),
-            &picture_row(&[[7, 0x10, 0x20], [200, 0x10, 0x20]])
-        );
+        assert_eq!(frame.stored(), &picture_row(&[[7, 0x10, 0x20], [200, 0x10, 0x20]]));
     }
 }
 
@@ -209,24 +202,14 @@ fn deep_and_transparent_colours_keep_their_three_highest_bytes() {
             packing,
             ..Page::plain(8, 16, 1, four.clone())
         };
-        let page = page
-            .tag(256, Held::Long(vec![2]))
-            .tag(262, Held::Short(vec![2]));
-        let page = page
-            .tag(277, Held::Short(vec![4]))
-            .tag(338, Held::Short(vec![2]));
+        let page = page.tag(256, Held::Long(vec![2])).tag(262, Held::Short(vec![2]));
+        let page = page.tag(277, Held::Short(vec![4])).tag(338, Held::Short(vec![2]));
         let frame = decoded(&page.write()).unwrap();
-        assert_eq!(
-            frame.stored(),
-            &picture_row(&[[1, 2, 3], [4, 5, 6]]),
-            "{packing:?}"
-        );
+        assert_eq!(frame.stored(), &picture_row(&[[1, 2, 3], [4, 5, 6]]), "{packing:?}");
         assert_eq!(frame.warnings(), [Warning::ColoursNarrowed]);
     }
     let eight = Page::plain(8, 8, 1, vec![1, 2, 3, 255, 4, 5, 6, 0]);
-    let eight = eight
-        .tag(256, Held::Long(vec![2]))
-        .tag(262, Held::Short(vec![2]));
+    let eight = eight.tag(256, Held::Long(vec![2])).tag(262, Held::Short(vec![2]));
     let eight = eight.tag(277, Held::Short(vec![4]));
     assert_eq!(
         decoded(&eight.write()).unwrap().stored(),
@@ -254,10 +237,7 @@ fn orientation_no_data_and_time_are_honoured() {
             .any(|w| w.contains("declares 5 to mean no reading; 1 pixels")),
         "{told:?}"
     );
-    assert!(
-        told.iter().any(|w| w.contains("quarter clockwise")),
-        "{told:?}"
-    );
+    assert!(told.iter().any(|w| w.contains("quarter clockwise")), "{told:?}");
 }
 
 #[test]
@@ -271,11 +251,7 @@ fn zeros_and_infinities_among_fractions_are_reported() {
     let read = values(&frame);
     assert!(read[20].is_nan() && read[21].is_nan() && read[0] == 0.0);
     assert!(frame.warnings().contains(&Warning::NotFinite { pixels: 1 }));
-    assert!(
-        frame
-            .warnings()
-            .contains(&Warning::ManyZeros { share: 0.03 })
-    );
+    assert!(frame.warnings().contains(&Warning::ManyZeros { share: 0.03 }));
 }
 
 #[test]
@@ -293,10 +269,7 @@ fn the_first_of_several_pages_is_read_even_if_the_chain_loops() {
     // The second page now points back to the first.
     let end = file.len() - 4;
     file[end..].copy_from_slice(&first.to_le_bytes());
-    assert_eq!(
-        decoded(&file).unwrap().warnings(),
-        [Warning::FirstOfPages { pages: 2 }]
-    );
+    assert_eq!(decoded(&file).unwrap().warnings(), [Warning::FirstOfPages { pages: 2 }]);
 }
 
 #[test]
@@ -317,10 +290,7 @@ fn what_is_not_read_is_refused_by_name() {
         (Page::plain(1, 32, 1, vec![0xFF; 8]), "32-bit counts beyond"),
     ] {
         let text = refusal(&page.write());
-        assert!(
-            text.contains(words) && text.contains("is not read; hint: "),
-            "{text}"
-        );
+        assert!(text.contains(words) && text.contains("is not read; hint: "), "{text}");
     }
 }
 
@@ -330,13 +300,8 @@ fn a_hostile_header_is_refused_before_it_costs_anything() {
     let long = |n: u32| Held::Long(vec![n]);
     let wide = page().tag(256, long(30_000)).tag(257, long(30_000));
     assert!(refusal(&wide.write()).contains("more than the limit of 20000000 pixels"));
-    let beyond = page()
-        .tag(256, long(4000))
-        .tag(257, long(4000))
-        .tag(278, long(4000));
-    assert!(
-        refusal(&beyond.write()).contains("strip or tile 1 holds 8 bytes where 32000000 are due")
-    );
+    let beyond = page().tag(256, long(4000)).tag(257, long(4000)).tag(278, long(4000));
+    assert!(refusal(&beyond.write()).contains("strip or tile 1 holds 8 bytes where 32000000 are due"));
     let unstated = page()
         .tag(256, long(4000))
         .tag(257, long(4000))
@@ -347,10 +312,7 @@ fn a_hostile_header_is_refused_before_it_costs_anything() {
         packing: Packing::Deflate,
         ..page()
     };
-    let bomb = bomb
-        .tag(256, long(4000))
-        .tag(257, long(4000))
-        .tag(278, long(4000));
+    let bomb = bomb.tag(256, long(4000)).tag(257, long(4000)).tag(278, long(4000));
     assert!(refusal(&bomb.write()).contains("cannot hold 32000000"));
     let none = page().tag(256, long(0));
     assert!(refusal(&none.write()).contains("nothing to read"));
@@ -388,10 +350,7 @@ fn a_file_cut_anywhere_is_refused_and_damage_never_panics() {
             survives_damage(&file, 17);
             // The directory stands last, its pointer to a next page being 4 bytes that may lack.
             for end in (0..file.len() - 4).step_by(11) {
-                assert!(
-                    decoded(&file[..end]).is_err(),
-                    "{kind:?} {packing:?} cut at {end}"
-                );
+                assert!(decoded(&file[..end]).is_err(), "{kind:?} {packing:?} cut at {end}");
             }
         }
     }

@@ -33,11 +33,9 @@ fn nusselt() {
                 "plate-free-face" => nusselt::plate_free_face(number),
                 "plate-blocked-face" => nusselt::plate_blocked_face(number),
                 "cross-flow" => nusselt::cross_flow(number, prandtl),
-                "slender-vertical-cylinder" => nusselt::slender_vertical_cylinder(
-                    number / prandtl,
-                    prandtl,
-                    row.slenderness.unwrap(),
-                ),
+                "slender-vertical-cylinder" => {
+                    nusselt::slender_vertical_cylinder(number / prandtl, prandtl, row.slenderness.unwrap())
+                }
                 form => panic!("unknown form {form}"),
             };
             gauge.note_ratio(found, row.nusselt, row);
@@ -54,10 +52,7 @@ fn body_of(name: &str, outside_diameter_m: Option<f64>, height_m: Option<f64>) -
     let height_m = height_m.unwrap_or(3.0);
     match name {
         "horizontal-cylinder" => Body::HorizontalCylinder { diameter_m },
-        "vertical-cylinder" => Body::VerticalCylinder {
-            diameter_m,
-            height_m,
-        },
+        "vertical-cylinder" => Body::VerticalCylinder { diameter_m, height_m },
         "wall" => Body::Wall {
             height_m,
             width_m: height_m,
@@ -97,8 +92,7 @@ fn heat_balance_examples() {
             ..Surroundings::still(row.air_c)
         };
         let conductivity = Conductivity::constant(row.conductivity_w_mk);
-        let found_c =
-            balance::surface_temperature_c(&section, conductivity, &surroundings).unwrap();
+        let found_c = balance::surface_temperature_c(&section, conductivity, &surroundings).unwrap();
         surface.note(found_c - row.surface_c, row);
         let conducted_w_m2 = section.conduction_w_m2(row.conductivity_w_mk, found_c);
         flux.note_ratio(conducted_w_m2, row.flux_w_m2, row);
@@ -141,8 +135,8 @@ fn heat_balance_with_a_fixed_coefficient() {
         let section = Section::new(body, row.thickness_m, 0.9, row.service_c).unwrap();
         // h (T_a − T_s) = λ (T_s − T_c)/ℓ, solved for T_s
         let shell_w_m2k = section.conduction_w_m2(row.conductivity_w_mk, row.service_c + 1.0);
-        let found_c = (row.coefficient_w_m2k * row.air_c + shell_w_m2k * row.service_c)
-            / (row.coefficient_w_m2k + shell_w_m2k);
+        let found_c =
+            (row.coefficient_w_m2k * row.air_c + shell_w_m2k * row.service_c) / (row.coefficient_w_m2k + shell_w_m2k);
         surface.note(found_c - row.surface_c, row);
         let diameter_m = row.outside_diameter_m.unwrap_or(f64::NAN);
         let area = match row.heat_unit.as_str() {
@@ -182,17 +176,13 @@ fn heat_balance_inverse() {
     let mut flux = table.gauge("flux at a measured jacket");
     let air = Surroundings::still(25.0);
     for row in &table.rows {
-        let found_w_mk =
-            balance::effective_conductivity_w_mk(&reference_pipe(), row.surface_c, &air).unwrap();
+        let found_w_mk = balance::effective_conductivity_w_mk(&reference_pipe(), row.surface_c, &air).unwrap();
         conductivity.note_ratio(found_w_mk, row.conductivity_w_mk, row);
         let received = balance::jacket_heat_flux(&reference_pipe(), row.surface_c, &air);
         flux.note_ratio(received.total_w_m2(), row.flux_w_m2, row);
         let again = Conductivity::constant(found_w_mk);
         let back_c = balance::surface_temperature_c(&reference_pipe(), again, &air).unwrap();
-        assert!(
-            (back_c - row.surface_c).abs() < 1.0e-6,
-            "{row:?} came back as {back_c}"
-        );
+        assert!((back_c - row.surface_c).abs() < 1.0e-6, "{row:?} came back as {back_c}");
     }
     conductivity.judge();
     flux.judge();
@@ -213,12 +203,7 @@ fn heat_balance_contrast_in_wind() {
             ..Surroundings::still(25.0)
         };
         let at = |conductivity_w_mk: f64| {
-            balance::surface_temperature_c(
-                &reference_pipe(),
-                Conductivity::constant(conductivity_w_mk),
-                &wind,
-            )
-            .unwrap()
+            balance::surface_temperature_c(&reference_pipe(), Conductivity::constant(conductivity_w_mk), &wind).unwrap()
         };
         gauge.note(at(0.024) - at(0.072) - row.contrast_k, row);
     }
@@ -244,10 +229,7 @@ fn heat_balance_latent() {
         };
         let found_w_m2 = balance::latent_w_m2(row.convection_w_m2k, row.surface_c, &humid);
         gauge.note_ratio(found_w_m2, row.latent_w_m2, row);
-        assert_eq!(
-            balance::latent_w_m2(row.convection_w_m2k, row.air_c, &humid),
-            0.0
-        );
+        assert_eq!(balance::latent_w_m2(row.convection_w_m2k, row.air_c, &humid), 0.0);
     }
     gauge.judge();
 }
@@ -267,15 +249,9 @@ fn heat_balance_refusals() {
         let body = Body::HorizontalCylinder {
             diameter_m: row.outside_diameter_m,
         };
-        let answer = Section::new(body, row.thickness_m, row.emissivity, row.service_c).and_then(
-            |section| {
-                balance::effective_conductivity_w_mk(
-                    &section,
-                    row.surface_c,
-                    &Surroundings::still(25.0),
-                )
-            },
-        );
+        let answer = Section::new(body, row.thickness_m, row.emissivity, row.service_c).and_then(|section| {
+            balance::effective_conductivity_w_mk(&section, row.surface_c, &Surroundings::still(25.0))
+        });
         assert!(answer.is_err(), "{}: {answer:?}", row.why);
     }
 }
@@ -307,8 +283,7 @@ fn least_thickness_in(row: &Thickness) -> f64 {
         .find(|thickness_in| {
             let diameter_m = (row.pipe_diameter_in + 2.0 * thickness_in) * 0.0254;
             let body = Body::HorizontalCylinder { diameter_m };
-            let section =
-                Section::new(body, thickness_in * 0.0254, 0.4, celsius(row.service_f)).unwrap();
+            let section = Section::new(body, thickness_in * 0.0254, 0.4, celsius(row.service_f)).unwrap();
             let surface_c = balance::surface_temperature_c(&section, foam, &humid_air).unwrap();
             let gain_w_m2 = balance::jacket_heat_flux(&section, surface_c, &humid_air).total_w_m2();
             surface_c >= celsius(97.0) && gain_w_m2 <= limit_w_m2
@@ -335,9 +310,5 @@ fn condensation_thickness() {
         table.rows.len()
     );
     gauge.judge();
-    assert!(
-        exact >= least_exact,
-        "{exact} of {} as printed",
-        table.rows.len()
-    );
+    assert!(exact >= least_exact, "{exact} of {} as printed", table.rows.len());
 }

@@ -78,11 +78,7 @@ fn saturation() {
     let same = Table::<Both>::read(FILE, "hyland_wexler");
     let mut gauge = same.gauge("saturation pressure");
     for row in &same.rows {
-        gauge.note_ratio(
-            air::saturation_pressure_liquid_pa(row.t_c),
-            row.liquid_pa,
-            row,
-        );
+        gauge.note_ratio(air::saturation_pressure_liquid_pa(row.t_c), row.liquid_pa, row);
         if let Some(ice_pa) = row.ice_pa {
             gauge.note_ratio(air::saturation_pressure_ice_pa(row.t_c), ice_pa, row);
         }
@@ -119,11 +115,7 @@ fn air_properties() {
     for row in &table.rows {
         let found = air::AirProperties::at(row.film_c, STANDARD_KPA);
         conductivity.note_ratio(found.conductivity_w_mk, row.conductivity_w_mk, row);
-        viscosity.note_ratio(
-            found.kinematic_viscosity_m2_s,
-            row.kinematic_viscosity_m2_s,
-            row,
-        );
+        viscosity.note_ratio(found.kinematic_viscosity_m2_s, row.kinematic_viscosity_m2_s, row);
         prandtl.note_ratio(found.prandtl, row.prandtl, row);
         density.note_ratio(found.density_kg_m3, row.density_kg_m3, row);
     }
@@ -151,26 +143,15 @@ fn ammonia_saturation() {
     let mut back = full.gauge("ammonia saturation temperature");
     let mut pressure = Gauge::new("ammonia saturation pressure", 5.0e-4, "relative");
     for row in &full.rows {
-        back.note(
-            ammonia::saturation_temperature_c(row.p_abs_kpa).unwrap() - row.t_c,
-            row,
-        );
-        pressure.note_ratio(
-            ammonia::saturation_pressure_kpa(row.t_c).unwrap(),
-            row.p_abs_kpa,
-            row,
-        );
+        back.note(ammonia::saturation_temperature_c(row.p_abs_kpa).unwrap() - row.t_c, row);
+        pressure.note_ratio(ammonia::saturation_pressure_kpa(row.t_c).unwrap(), row.p_abs_kpa, row);
     }
     back.judge();
     pressure.judge();
     let same = Table::<Row>::read(FILE, "ancillary");
     let mut gauge = same.gauge("ammonia vapour-pressure equation");
     for row in &same.rows {
-        gauge.note_ratio(
-            ammonia::saturation_pressure_kpa(row.t_c).unwrap(),
-            row.p_abs_kpa,
-            row,
-        );
+        gauge.note_ratio(ammonia::saturation_pressure_kpa(row.t_c).unwrap(), row.p_abs_kpa, row);
     }
     gauge.judge();
     for row in Table::<Refused>::read(FILE, "refused").rows {

@@ -27,9 +27,7 @@ fn moisture() {
             let insulation = Insulation::from_key(&row.insulation).unwrap();
             let found = conductivity_ratio(insulation, row.psi).unwrap();
             gauge.note_ratio(found, row.ratio, row);
-            let LeastMoisture::Fraction { psi } =
-                least_moisture(insulation, found * (1.0 - 1.0e-12))
-            else {
+            let LeastMoisture::Fraction { psi } = least_moisture(insulation, found * (1.0 - 1.0e-12)) else {
                 panic!("{row:?} gave no fraction");
             };
             assert!((psi - row.psi).abs() < 1.0e-9, "{row:?} came back as {psi}");

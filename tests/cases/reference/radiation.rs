@@ -50,10 +50,7 @@ fn band_radiance() {
     for row in &table.rows {
         let band = BandRadiance::new(row.low_um, row.high_um).unwrap();
         radiance.note_ratio(band.radiance_w_m2sr(row.t_c), row.radiance_w_m2sr, row);
-        back.note(
-            band.temperature_c(row.radiance_w_m2sr).unwrap() - row.t_c,
-            row,
-        );
+        back.note(band.temperature_c(row.radiance_w_m2sr).unwrap() - row.t_c, row);
         if let Some(wanted) = row.slope_w_m2srk {
             slope.note_ratio(band.slope_w_m2srk(row.t_c), wanted, row);
         }
@@ -62,11 +59,7 @@ fn band_radiance() {
     slope.judge();
     back.judge();
     for row in Table::<Refused>::read(FILE, "refused").rows {
-        assert!(
-            BandRadiance::new(row.low_um, row.high_um).is_err(),
-            "{}",
-            row.why
-        );
+        assert!(BandRadiance::new(row.low_um, row.high_um).is_err(), "{}", row.why);
     }
 }
 
@@ -103,11 +96,7 @@ fn measurement_equation_forward() {
             path_air_c: row.path_air_c,
         };
         let equation = MeasurementEquation::new(&band, scene).unwrap();
-        radiance.note_ratio(
-            equation.measured_radiance_w_m2sr(row.true_c),
-            row.measured_w_m2sr,
-            row,
-        );
+        radiance.note_ratio(equation.measured_radiance_w_m2sr(row.true_c), row.measured_w_m2sr, row);
         apparent.note(
             equation.apparent_temperature_c(row.true_c).unwrap() - row.apparent_c,
             row,
@@ -190,11 +179,7 @@ fn measurement_equation_sensitivities() {
         let found = equation
             .sensitivities(equation.measured_radiance_w_m2sr(row.true_c))
             .unwrap();
-        emissivity.note_ratio(
-            found.per_emissivity_k / 100.0,
-            row.per_hundredth_emissivity_k,
-            row,
-        );
+        emissivity.note_ratio(found.per_emissivity_k / 100.0, row.per_hundredth_emissivity_k, row);
         reflected.note_ratio(found.per_reflected_k_k, row.per_reflected_k_k, row);
     }
     emissivity.judge();
@@ -284,10 +269,7 @@ fn fresnel() {
     let table = Table::<Row>::read(include_str!("../../reference/fresnel.json"), "coating");
     let mut gauge = table.gauge("emissivity ratio against angle");
     for row in &table.rows {
-        gauge.note(
-            emissivity_ratio(AngularLaw::Coating, row.angle_deg) - row.ratio,
-            row,
-        );
+        gauge.note(emissivity_ratio(AngularLaw::Coating, row.angle_deg) - row.ratio, row);
     }
     gauge.judge();
 }

@@ -37,16 +37,8 @@ fn binomial() {
     exact.judge();
     bound.judge();
     for row in Table::<Demonstration>::read(FILE, "demonstration").rows {
-        let shows = |trials: u32| {
-            Proportion::new(trials - row.misses, trials)
-                .unwrap()
-                .lower_bound(0.95)
-                >= 0.90
-        };
+        let shows = |trials: u32| Proportion::new(trials - row.misses, trials).unwrap().lower_bound(0.95) >= 0.90;
         assert!(shows(row.trials), "{row:?} does not show it");
-        assert!(
-            !shows(row.trials - 1),
-            "{row:?}: one trial less shows it too"
-        );
+        assert!(!shows(row.trials - 1), "{row:?}: one trial less shows it too");
     }
 }

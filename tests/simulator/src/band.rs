@@ -131,11 +131,7 @@ mod tests {
     #[test]
     fn quadrature_matches_reference_radiance() {
         // Adaptive quadrature to 1e-12 by a reference library, 8–14 µm.
-        for (celsius, expected) in [
-            (-40.0, 15.189_324_15),
-            (0.0, 35.151_961_97),
-            (25.0, 53.396_538_88),
-        ] {
+        for (celsius, expected) in [(-40.0, 15.189_324_15), (0.0, 35.151_961_97), (25.0, 53.396_538_88)] {
             let found = integrate_radiance_w_m2sr(celsius);
             assert!((found / expected - 1.0).abs() < 1e-7, "{celsius}: {found}");
             assert!((apparent_c(found) - celsius).abs() < 1e-4);

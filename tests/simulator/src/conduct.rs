@@ -90,12 +90,7 @@ impl Cells {
 
 /// Solves a scene. `start` is an earlier solution to begin from; without one, coarser nets are solved first and each
 /// hands its temperatures on to the next finer.
-pub fn conduct(
-    scene: &Scene,
-    shape: &Shape,
-    wetness: &Wetness,
-    start: Option<&Solution>,
-) -> Solution {
+pub fn conduct(scene: &Scene, shape: &Shape, wetness: &Wetness, start: Option<&Solution>) -> Solution {
     let grid = scene.grid;
     if start.is_none() && grid.along >= 2 * COARSEST && grid.round >= 2 * COARSEST {
         let mut coarse = scene.clone();
@@ -153,8 +148,7 @@ impl Solution {
     /// Temperature of the jacket at a place, °C, by cubic convolution between cell centres.
     pub fn jacket_c(&self, run_m: f64, round: f64) -> f64 {
         let cells = &self.cells;
-        let s = ((run_m - cells.run_start_m) / cells.run_step_m - 0.5)
-            .clamp(0.0, cells.along as f64 - 1.0);
+        let s = ((run_m - cells.run_start_m) / cells.run_step_m - 0.5).clamp(0.0, cells.along as f64 - 1.0);
         let q = (round - cells.round_start) / cells.round_step - 0.5;
         let (ws, wq) = (cubic(s - s.floor()), cubic(q - q.floor()));
         let round_count = cells.round as isize;
@@ -178,8 +172,7 @@ impl Solution {
     /// First nodes of the four columns round a place, and their weights.
     fn corners(&self, run_m: f64, round: f64) -> ([usize; 4], [f64; 4]) {
         let cells = &self.cells;
-        let s = ((run_m - cells.run_start_m) / cells.run_step_m - 0.5)
-            .clamp(0.0, cells.along as f64 - 1.0);
+        let s = ((run_m - cells.run_start_m) / cells.run_step_m - 0.5).clamp(0.0, cells.along as f64 - 1.0);
         let mut q = (round - cells.round_start) / cells.round_step - 0.5;
         if !cells.closed {
             q = q.clamp(0.0, cells.round as f64 - 1.0);
@@ -196,12 +189,7 @@ impl Solution {
                 cells.column(s1, q0),
                 cells.column(s1, q1),
             ],
-            [
-                (1.0 - ps) * (1.0 - pq),
-                (1.0 - ps) * pq,
-                ps * (1.0 - pq),
-                ps * pq,
-            ],
+            [(1.0 - ps) * (1.0 - pq), (1.0 - ps) * pq, ps * (1.0 - pq), ps * pq],
         )
     }
 }
@@ -231,12 +219,7 @@ fn first_guess(scene: &Scene, cells: &Cells, start: Option<&Solution>) -> Vec<f6
         for q in 0..cells.round {
             let earlier = start
                 .filter(|solution| solution.cells.radial == cells.radial)
-                .map(|solution| {
-                    (
-                        solution,
-                        solution.corners(cells.run_m(s), cells.round_at(q)),
-                    )
-                });
+                .map(|solution| (solution, solution.corners(cells.run_m(s), cells.round_at(q))));
             for i in 0..cells.nodes() {
                 let share = ((i as f64 + 0.5) / cells.radial as f64).min(1.0);
                 guess.push(match &earlier {

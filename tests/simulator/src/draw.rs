@@ -130,11 +130,7 @@ fn draw_camera(scene: &mut Scene, prng: &mut Prng, may_be_partial: bool) {
     } else {
         (wide, narrow)
     };
-    let (long_px, across_px) = if stands {
-        (height, width)
-    } else {
-        (width, height)
-    };
+    let (long_px, across_px) = if stands { (height, width) } else { (width, height) };
     let fill = prng.between(0.72, 0.9);
     let partial = may_be_partial && prng.chance(0.35);
     let in_view_m = if partial {
@@ -142,22 +138,13 @@ fn draw_camera(scene: &mut Scene, prng: &mut Prng, may_be_partial: bool) {
     } else {
         long_m
     };
-    let scale_px_m = (fill * long_px as f64 / in_view_m)
-        .min(fill.min(0.8) * across_px as f64 / vessel.diameter_m);
-    let mut aim_m = (
-        0.5 * vessel.length_m,
-        prng.between(-0.06, 0.06) * vessel.diameter_m,
-    );
+    let scale_px_m = (fill * long_px as f64 / in_view_m).min(fill.min(0.8) * across_px as f64 / vessel.diameter_m);
+    let mut aim_m = (0.5 * vessel.length_m, prng.between(-0.06, 0.06) * vessel.diameter_m);
     if partial {
         // Far enough to one side that the far end leaves the picture.
         let view_m = long_px as f64 / scale_px_m;
-        let beyond_m =
-            (0.5 * (long_m - view_m) + prng.between(0.15, 0.4) * vessel.diameter_m).max(0.2);
-        aim_m.0 += if prng.chance(0.5) {
-            beyond_m
-        } else {
-            -beyond_m
-        };
+        let beyond_m = (0.5 * (long_m - view_m) + prng.between(0.15, 0.4) * vessel.diameter_m).max(0.2);
+        aim_m.0 += if prng.chance(0.5) { beyond_m } else { -beyond_m };
     } else {
         aim_m.0 += prng.between(-0.02, 0.02) * vessel.length_m;
     }
@@ -213,10 +200,7 @@ fn draw_usual_fixtures(scene: &mut Scene, prng: &mut Prng) {
     } else {
         for share in [0.2, 0.8] {
             let axial_m = share * length_m;
-            scene.fixtures.push(Fixture::Saddle {
-                axial_m,
-                width_m: 0.22,
-            });
+            scene.fixtures.push(Fixture::Saddle { axial_m, width_m: 0.22 });
         }
     }
     for _ in 0..1 + prng.index(2) {
@@ -259,11 +243,7 @@ fn draw_usual_fixtures(scene: &mut Scene, prng: &mut Prng) {
 pub fn draw_patches(scene: &mut Scene, prng: &mut Prng, count: usize) {
     let (length_m, radius_m) = (scene.vessel.length_m, 0.5 * scene.vessel.diameter_m);
     let camera = &scene.camera;
-    let long_px = if upright(scene) {
-        camera.height
-    } else {
-        camera.width
-    };
+    let long_px = if upright(scene) { camera.height } else { camera.width };
     let reach_m = 0.5 * long_px as f64 / camera.pixels_per_metre;
     let (low_m, high_m) = (
         (camera.aim_m.0 - reach_m).max(0.0) + 0.1,

@@ -39,11 +39,7 @@ impl Bar {
         if side_m > self.half_width_m || down_m < 0.0 || down_m > length_m {
             return None;
         }
-        let part = if length_m > 1e-9 {
-            down_m / length_m
-        } else {
-            0.0
-        };
+        let part = if length_m > 1e-9 { down_m / length_m } else { 0.0 };
         let plain_c = self.from_c + part * (self.to_c - self.from_c);
         // The limb of a round bar reflects more of the surroundings.
         let limb = if self.round {
@@ -70,8 +66,7 @@ impl Tints {
             jacket_c: estimate_jacket_c(scene),
             wall_c: scene.background.wall_c,
             frosted_c: (air_c - 4.0).min((scene.service_c + 2.0).max(-4.0)),
-            bare_c: 0.5 * (scene.service_c + air_c).max(air_c - 24.0)
-                + 0.5 * (air_c - 6.0).min(air_c),
+            bare_c: 0.5 * (scene.service_c + air_c).max(air_c - 24.0) + 0.5 * (air_c - 6.0).min(air_c),
         }
     }
     fn nozzle_c(&self, state: NozzleState) -> f64 {
@@ -127,12 +122,7 @@ fn fixture_bars(fixture: &Fixture, scene: &Scene, shape: &Shape, tints: &Tints) 
         Fixture::Leg { across_m, width_m } => {
             let tint = (tints.jacket_c - 1.0, tints.wall_c);
             let foot_m = -shape.head_depth_m - 0.5;
-            vec![plate(bar(
-                (0.3, across_m),
-                (foot_m, across_m),
-                width_m,
-                tint,
-            ))]
+            vec![plate(bar((0.3, across_m), (foot_m, across_m), width_m, tint))]
         }
         Fixture::Skirt { height_m } => {
             let tint = (tints.jacket_c - 0.6, tints.wall_c);
@@ -264,12 +254,7 @@ fn level_column(fixture: &Fixture, shape: &Shape, tints: &Tints) -> Vec<Bar> {
         let mut parts = vec![bar((span_m.0, at_m), (span_m.1, at_m), diameter_m, tint)];
         if at_m.abs() > shape.radius_m {
             for axial_m in [span_m.0 + 0.5 * diameter_m, span_m.1 - 0.5 * diameter_m] {
-                parts.push(bar(
-                    (axial_m, edge_m),
-                    (axial_m, at_m),
-                    0.6 * diameter_m,
-                    tint,
-                ));
+                parts.push(bar((axial_m, edge_m), (axial_m, at_m), 0.6 * diameter_m, tint));
             }
         }
         parts

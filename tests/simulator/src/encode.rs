@@ -97,12 +97,8 @@ fn tiff_celsius(apparent_c: &Array2<f32>) -> Result<Vec<u8>, Box<dyn Error>> {
 
 fn png_centikelvin(apparent_c: &Array2<f32>) -> Result<Vec<u8>, Box<dyn Error>> {
     let (width, height) = size(apparent_c)?;
-    let picture = image::ImageBuffer::<image::Luma<u16>, Vec<u16>>::from_raw(
-        width,
-        height,
-        centikelvin(apparent_c),
-    )
-    .ok_or("picture and size disagree")?;
+    let picture = image::ImageBuffer::<image::Luma<u16>, Vec<u16>>::from_raw(width, height, centikelvin(apparent_c))
+        .ok_or("picture and size disagree")?;
     let mut bytes = Cursor::new(Vec::new());
     picture.write_to(&mut bytes, image::ImageFormat::Png)?;
     Ok(bytes.into_inner())
@@ -119,11 +115,7 @@ fn grid(apparent_c: &Array2<f32>, separator: char, point: char) -> Result<String
         }
         text.push('\n');
     }
-    Ok(if point == '.' {
-        text
-    } else {
-        text.replace('.', ",")
-    })
+    Ok(if point == '.' { text } else { text.replace('.', ",") })
 }
 
 #[cfg(test)]
@@ -132,8 +124,7 @@ mod tests {
 
     #[test]
     fn sixteen_bits_come_back_within_half_a_count() {
-        let picture =
-            Array2::from_shape_fn((7, 9), |(r, c)| -20.0 + r as f32 * 1.003 + c as f32 * 0.017);
+        let picture = Array2::from_shape_fn((7, 9), |(r, c)| -20.0 + r as f32 * 1.003 + c as f32 * 0.017);
         let bytes = encode(&picture, Format::PngCentikelvin).unwrap();
         let read = image::load_from_memory(&bytes).unwrap().into_luma16();
         for (pixel, value) in read.pixels().zip(&picture) {
@@ -147,8 +138,7 @@ mod tests {
         };
         assert_eq!(counts, centikelvin(&picture));
         let broken = encode(&picture, Format::BrokenTiff).unwrap();
-        let whole =
-            tiff::decoder::Decoder::new(Cursor::new(broken)).and_then(|mut d| d.read_image());
+        let whole = tiff::decoder::Decoder::new(Cursor::new(broken)).and_then(|mut d| d.read_image());
         assert!(whole.is_err());
     }
 
@@ -156,9 +146,6 @@ mod tests {
     fn grid_uses_the_asked_separator_and_point() {
         let picture = Array2::from_shape_vec((2, 2), vec![1.5, -2.25, 0.0, 10.0]).unwrap();
         let bytes = encode(&picture, Format::CsvSemicolon).unwrap();
-        assert_eq!(
-            String::from_utf8(bytes).unwrap(),
-            "1,50;-2,25\n0,00;10,00\n"
-        );
+        assert_eq!(String::from_utf8(bytes).unwrap(), "1,50;-2,25\n0,00;10,00\n");
     }
 }

@@ -37,10 +37,7 @@ pub struct Exposure {
 pub fn expose(scene: &Scene, shape: &Shape, station: &Station, round: f64) -> Exposure {
     let conditions = &scene.conditions;
     let (rise_m, upward) = match shape.posture {
-        Posture::HorizontalCylinder => (
-            -station.radius_m * round.sin(),
-            -station.normal_radial * round.sin(),
-        ),
+        Posture::HorizontalCylinder => (-station.radius_m * round.sin(), -station.normal_radial * round.sin()),
         Posture::VerticalCylinder => (station.axial_m - 0.5 * shape.length_m, station.normal_axial),
         Posture::Flat => (round - 0.5 * shape.height_m, 0.0),
     };
@@ -85,12 +82,7 @@ pub fn film(scene: &Scene, shape: &Shape, exposure: &Exposure, surface_c: f64) -
 /// Natural convection, W/(m² K). Level cylinders: Morgan 1975, Nu_D = C Raⁿ (constants checked against a heat-transfer
 /// library). Upright surfaces: the simplified air forms after McAdams, h = 1.42 (ΔT/L)^¼ or 1.31 ΔT^⅓ (from memory, not
 /// confirmed), the larger of the two.
-fn natural_w_m2k(
-    shape: &Shape,
-    conditions: &Conditions,
-    exposure: &Exposure,
-    surface_c: f64,
-) -> f64 {
+fn natural_w_m2k(shape: &Shape, conditions: &Conditions, exposure: &Exposure, surface_c: f64) -> f64 {
     let difference_k = (exposure.air_c - surface_c).abs().max(0.02);
     if shape.posture != Posture::HorizontalCylinder {
         let length_m = if shape.is_flat() {

@@ -29,10 +29,7 @@ impl Aim {
         let (sin, cos) = camera.rotation_deg.to_radians().sin_cos();
         let turn = |v: (f64, f64)| (cos * v.0 - sin * v.1, sin * v.0 + cos * v.1);
         Self {
-            middle_px: (
-                0.5 * (camera.width as f64 - 1.0),
-                0.5 * (camera.height as f64 - 1.0),
-            ),
+            middle_px: (0.5 * (camera.width as f64 - 1.0), 0.5 * (camera.height as f64 - 1.0)),
             scale_px_m: camera.pixels_per_metre,
             aim_m: camera.aim_m,
             along: turn(along),
@@ -123,12 +120,7 @@ mod tests {
 
     #[test]
     fn pixels_and_plane_are_inverse_for_every_side_and_turn() {
-        for side in [
-            DatumSide::Left,
-            DatumSide::Right,
-            DatumSide::Bottom,
-            DatumSide::Top,
-        ] {
+        for side in [DatumSide::Left, DatumSide::Right, DatumSide::Bottom, DatumSide::Top] {
             let mut camera = Scene::plain_horizontal().camera;
             camera.datum_side = side;
             camera.rotation_deg = 3.0;

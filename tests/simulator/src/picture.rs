@@ -108,10 +108,8 @@ impl<'a> Stage<'a> {
         if let Some(point) = self.shape.see(plane_m.0, plane_m.1, &self.eye) {
             return self.jacket_radiance(&point);
         }
-        let seen_c = hit(&self.behind).unwrap_or_else(|| {
-            self.backdrop
-                .at(self.scene, plane_m, self.aim.picture_m(x, y))
-        });
+        let seen_c =
+            hit(&self.behind).unwrap_or_else(|| self.backdrop.at(self.scene, plane_m, self.aim.picture_m(x, y)));
         radiance_w_m2sr(seen_c)
     }
 
@@ -132,8 +130,7 @@ impl<'a> Stage<'a> {
         } else {
             upward
         };
-        let reflected_c =
-            mirrored_c.unwrap_or_else(|| surroundings_c(&self.scene.conditions, steep));
+        let reflected_c = mirrored_c.unwrap_or_else(|| surroundings_c(&self.scene.conditions, steep));
         let surface_c = self.jacket.jacket_c(point.run_m, point.round);
         emissivity * radiance_w_m2sr(surface_c) + (1.0 - emissivity) * radiance_w_m2sr(reflected_c)
     }
@@ -164,9 +161,9 @@ impl<'a> Stage<'a> {
         let camera = &self.scene.camera;
         let size = (camera.height, camera.width);
         let blank = || Array2::from_elem(size, f32::NAN);
-        let scale = camera.perspective_m.map_or(1.0, |d| {
-            1.0 / (1.0 - (self.shape.radius_m / d).powi(2)).sqrt()
-        });
+        let scale = camera
+            .perspective_m
+            .map_or(1.0, |d| 1.0 / (1.0 - (self.shape.radius_m / d).powi(2)).sqrt());
         let outline = self.shape.outline_m();
         let widen = |c: f64| if self.shape.is_flat() { c } else { c * scale };
         let mut truth = Truth {
@@ -178,10 +175,7 @@ impl<'a> Stage<'a> {
             area_m2: blank(),
             surface_c: blank(),
             baseline_c: blank(),
-            outline_px: outline
-                .iter()
-                .map(|(a, c)| self.aim.pixel(*a, widen(*c)))
-                .collect(),
+            outline_px: outline.iter().map(|(a, c)| self.aim.pixel(*a, widen(*c))).collect(),
             pixels_per_metre: camera.pixels_per_metre,
             patches: self.blank_patches(size),
             sound_surface_c: f64::NAN,
@@ -288,10 +282,7 @@ mod tests {
             .filter(|(v, s)| **v && !**s)
             .count();
         let expected = 0.1 * 60.0 * 1.6 * 60.0;
-        assert!(
-            (hidden as f64 / expected - 1.0).abs() < 0.1,
-            "{hidden} hidden pixels"
-        );
+        assert!((hidden as f64 / expected - 1.0).abs() < 0.1, "{hidden} hidden pixels");
         assert!(truth.heat_gain_w > truth.sound_heat_gain_w + 1.0);
     }
 

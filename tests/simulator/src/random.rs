@@ -28,10 +28,7 @@ impl Prng {
     /// The next 64 bits.
     pub fn bits(&mut self) -> u64 {
         let state = &mut self.state;
-        let result = state[0]
-            .wrapping_add(state[3])
-            .rotate_left(23)
-            .wrapping_add(state[0]);
+        let result = state[0].wrapping_add(state[3]).rotate_left(23).wrapping_add(state[0]);
         let shifted = state[1] << 17;
         state[2] ^= state[0];
         state[3] ^= state[1];

@@ -157,10 +157,7 @@ impl Shape {
             station.normal_axial.atan2(station.normal_radial)
         };
         let (start_m, end_m) = self.run_span_m();
-        let (low_m, high_m) = (
-            (run_m - 0.5 * step_m).max(start_m),
-            (run_m + 0.5 * step_m).min(end_m),
-        );
+        let (low_m, high_m) = ((run_m - 0.5 * step_m).max(start_m), (run_m + 0.5 * step_m).min(end_m));
         (turn(high_m) - turn(low_m)) / (high_m - low_m)
     }
 
@@ -180,8 +177,7 @@ impl Shape {
             return Some(self.radius_m);
         }
         let share = over_m / self.head_depth_m;
-        (self.head_depth_m > 0.0 && share <= 1.0)
-            .then(|| self.radius_m * (1.0 - share * share).sqrt())
+        (self.head_depth_m > 0.0 && share <= 1.0).then(|| self.radius_m * (1.0 - share * share).sqrt())
     }
 
     /// The point a line of sight through (`along_m`, `across_m`) of the axis plane meets first.
@@ -192,16 +188,14 @@ impl Shape {
         match eye.distance_m {
             None => {
                 let radius_m = self.profile_m(along_m)?;
-                (across_m.abs() < radius_m)
-                    .then(|| self.point((along_m, across_m), radius_m, [0.0, 0.0, 1.0], 1.0))
+                (across_m.abs() < radius_m).then(|| self.point((along_m, across_m), radius_m, [0.0, 0.0, 1.0], 1.0))
             }
             Some(distance_m) => self.see_in_perspective(along_m, across_m, eye, distance_m),
         }
     }
 
     fn see_flat(&self, along_m: f64, across_m: f64, eye: &Eye) -> Option<SurfacePoint> {
-        let inside =
-            (0.0..=self.length_m).contains(&along_m) && (0.0..=self.height_m).contains(&across_m);
+        let inside = (0.0..=self.length_m).contains(&along_m) && (0.0..=self.height_m).contains(&across_m);
         let cos_view = eye.distance_m.map_or(1.0, |distance_m| {
             let sideways_m = (along_m - eye.aim_m.0).hypot(across_m - eye.aim_m.1);
             distance_m / distance_m.hypot(sideways_m)
@@ -218,13 +212,7 @@ impl Shape {
     }
 
     /// Walks the line of sight inwards and bisects where it enters the body.
-    fn see_in_perspective(
-        &self,
-        along_m: f64,
-        across_m: f64,
-        eye: &Eye,
-        distance_m: f64,
-    ) -> Option<SurfacePoint> {
+    fn see_in_perspective(&self, along_m: f64, across_m: f64, eye: &Eye, distance_m: f64) -> Option<SurfacePoint> {
         let place = |towards_m: f64| {
             let scale = 1.0 - towards_m / distance_m;
             (
@@ -234,8 +222,7 @@ impl Shape {
         };
         let inside = |towards_m: f64| {
             let (axial_m, side_m) = place(towards_m);
-            self.profile_m(axial_m)
-                .is_some_and(|r| side_m.hypot(towards_m) < r)
+            self.profile_m(axial_m).is_some_and(|r| side_m.hypot(towards_m) < r)
         };
         let steps = 40;
         let step_m = self.radius_m / f64::from(steps);
@@ -263,21 +250,11 @@ impl Shape {
     }
 
     /// The surface point on the camera's side at a place (axial, sideways), seen from a direction.
-    fn point(
-        &self,
-        place_m: (f64, f64),
-        radius_m: f64,
-        to_eye: [f64; 3],
-        scale: f64,
-    ) -> SurfacePoint {
+    fn point(&self, place_m: (f64, f64), radius_m: f64, to_eye: [f64; 3], scale: f64) -> SurfacePoint {
         let (axial_m, side_m) = place_m;
         let round = (side_m / radius_m).clamp(-1.0, 1.0).asin();
         let (run_m, normal_axial, normal_radial) = self.meridian_place(axial_m, radius_m);
-        let normal = [
-            normal_axial,
-            normal_radial * round.sin(),
-            normal_radial * round.cos(),
-        ];
+        let normal = [normal_axial, normal_radial * round.sin(), normal_radial * round.cos()];
         let cos_view = normal.iter().zip(to_eye).map(|(n, v)| n * v).sum::<f64>();
         SurfacePoint {
             run_m,
@@ -303,11 +280,7 @@ impl Shape {
         let (sin, cos) = parameter.sin_cos();
         let speed = (self.radius_m * sin).hypot(self.head_depth_m * cos);
         let sign = if axial_m < 0.0 { -1.0 } else { 1.0 };
-        let run_m = if axial_m < 0.0 {
-            -arc_m
-        } else {
-            self.length_m + arc_m
-        };
+        let run_m = if axial_m < 0.0 { -arc_m } else { self.length_m + arc_m };
         (
             run_m,
             sign * self.radius_m * sin / speed,

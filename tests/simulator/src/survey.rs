@@ -187,10 +187,7 @@ pub fn write_survey_with(
         let stated = sheet::state(&mut entry, plan.errors);
         let rendered = render(&entry.scene, entry.seed);
         let file = format!("{}.{}", entry.sheet.name, entry.sheet.format.ending());
-        fs::write(
-            images.join(&file),
-            encode(&rendered.apparent_c, entry.sheet.format)?,
-        )?;
+        fs::write(images.join(&file), encode(&rendered.apparent_c, entry.sheet.format)?)?;
         if !tags.contains(&original.sheet.asset.as_str()) {
             tags.push(&original.sheet.asset);
             assets.push(sheet::asset_row(&entry, &stated, plan.altitude_m));
@@ -204,10 +201,7 @@ pub fn write_survey_with(
     fs::write(folder.join("frames.csv"), frames.to_csv()?)?;
     fs::write(folder.join("survey.toml"), sheet::survey_toml(plan))?;
     let truth = known::file(plan, known);
-    fs::write(
-        folder.join(&plan.truth_file),
-        serde_json::to_string(&truth)? + "\n",
-    )?;
+    fs::write(folder.join(&plan.truth_file), serde_json::to_string(&truth)? + "\n")?;
     Ok(())
 }
 

@@ -71,9 +71,7 @@ impl Truth {
             .map(|((value, _), _)| *value)
             .collect();
         values.sort_by(f32::total_cmp);
-        values
-            .get(values.len() / 2)
-            .map_or(f64::NAN, |v| f64::from(*v))
+        values.get(values.len() / 2).map_or(f64::NAN, |v| f64::from(*v))
     }
 
     /// Completes a patch's figures from its pixels.
@@ -92,11 +90,7 @@ impl Truth {
                 peak_k = departure_k;
             }
         }
-        patch.contrast_mean_k = if count > 0 {
-            sum_k / f64::from(count)
-        } else {
-            0.0
-        };
+        patch.contrast_mean_k = if count > 0 { sum_k / f64::from(count) } else { 0.0 };
         patch.contrast_peak_k = peak_k;
         patch.visible_area_m2 = area_m2;
         patch
@@ -126,8 +120,7 @@ mod tests {
 
     #[test]
     fn runs_name_every_true_pixel_once() {
-        let mask =
-            Array2::from_shape_vec((2, 3), vec![true, true, false, false, true, true]).unwrap();
+        let mask = Array2::from_shape_vec((2, 3), vec![true, true, false, false, true, true]).unwrap();
         assert_eq!(runs(&mask), vec![0, 2, 4, 2]);
     }
 }

@@ -32,11 +32,7 @@ impl Wetness {
             .collect();
         Self {
             patches: scene.patches.clone(),
-            bridges: scene
-                .fixtures
-                .iter()
-                .flat_map(|f| bridges(f, shape))
-                .collect(),
+            bridges: scene.fixtures.iter().flat_map(|f| bridges(f, shape)).collect(),
             overall: scene.vessel.overall_ratio,
             waves,
             radius_m: shape.radius_m,
@@ -77,9 +73,7 @@ impl Wetness {
         let sum: f64 = self
             .waves
             .iter()
-            .map(|[along, turns, phase, amplitude]| {
-                amplitude * (along * run_m + turns * round + phase).sin()
-            })
+            .map(|[along, turns, phase, amplitude]| amplitude * (along * run_m + turns * round + phase).sin())
             .sum();
         1.0 + sum
     }
@@ -147,9 +141,7 @@ fn outside_m(patch: &Patch, along_m: f64, across_m: f64) -> f64 {
             phase_five,
         } => {
             let bearing = v.atan2(u);
-            let edge = 1.0
-                + 0.14 * (3.0 * bearing + phase_three).sin()
-                + 0.08 * (5.0 * bearing + phase_five).sin();
+            let edge = 1.0 + 0.14 * (3.0 * bearing + phase_three).sin() + 0.08 * (5.0 * bearing + phase_five).sin();
             (u.hypot(v) - edge) * ellipse_scale_m(half_u, half_v, u, v)
         }
         PatchShape::RoundedRectangle => {
@@ -186,9 +178,7 @@ fn bridges(fixture: &Fixture, shape: &Shape) -> Vec<Patch> {
         patch.height_m = angle_deg;
         patch
     };
-    let disc = |place: (f64, f64), radius_m: f64, ratio: f64| {
-        vec![spot(place.0, place.1, (radius_m, radius_m), ratio)]
-    };
+    let disc = |place: (f64, f64), radius_m: f64, ratio: f64| vec![spot(place.0, place.1, (radius_m, radius_m), ratio)];
     match *fixture {
         Fixture::Nozzle {
             axial_m,
@@ -205,9 +195,7 @@ fn bridges(fixture: &Fixture, shape: &Shape) -> Vec<Patch> {
             let arc_m = shape.radius_m * 3.0;
             vec![spot(axial_m, -90.0, (0.6 * width_m, arc_m), 1.6)]
         }
-        Fixture::Nameplate {
-            axial_m, angle_deg, ..
-        } => vec![spot(axial_m, angle_deg, (0.05, 0.05), 2.5)],
+        Fixture::Nameplate { axial_m, angle_deg, .. } => vec![spot(axial_m, angle_deg, (0.05, 0.05), 2.5)],
         Fixture::InspectionPort {
             axial_m,
             angle_deg,

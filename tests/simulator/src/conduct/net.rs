@@ -36,9 +36,7 @@ pub(super) fn lay_net(scene: &Scene, shape: &Shape, cells: Cells) -> Net {
         let station = shape.station(net.cells.run_m(s));
         let area_m2 = net.cells.run_step_m * net.cells.round_step * station.radius_m.max(1e-3);
         let metal_c = match scene.liquid_level {
-            Some(level) if station.axial_m > level.axial_m => {
-                scene.service_c + level.vapour_warmer_k
-            }
+            Some(level) if station.axial_m > level.axial_m => scene.service_c + level.vapour_warmer_k,
             _ => scene.service_c,
         };
         for q in 0..net.cells.round {
@@ -89,12 +87,7 @@ fn area(stretch: (f64, f64)) -> f64 {
 }
 
 /// Conductivity of every cell at its temperature, W/(m K).
-fn conductivities_w_mk(
-    scene: &Scene,
-    cells: &Cells,
-    ratios: &[f64],
-    temperatures_c: &[f64],
-) -> Vec<f64> {
+fn conductivities_w_mk(scene: &Scene, cells: &Cells, ratios: &[f64], temperatures_c: &[f64]) -> Vec<f64> {
     ratios
         .chunks_exact(cells.radial)
         .zip(temperatures_c.chunks_exact(cells.nodes()))
@@ -109,13 +102,7 @@ fn conductivities_w_mk(
 
 impl Net {
     /// Recomputes every conductance at the present temperatures.
-    pub(super) fn set_conductances(
-        &mut self,
-        scene: &Scene,
-        shape: &Shape,
-        ratios: &[f64],
-        temperatures_c: &[f64],
-    ) {
+    pub(super) fn set_conductances(&mut self, scene: &Scene, shape: &Shape, ratios: &[f64], temperatures_c: &[f64]) {
         let cells = self.cells.clone();
         let conductivities = conductivities_w_mk(scene, &cells, ratios, temperatures_c);
         let layer_m = scene.vessel.insulation_thickness_m / cells.radial as f64;
@@ -192,17 +179,9 @@ impl Net {
         let next_q = cells.next_round(q).map_or(here, |p| cells.column(s, p));
         let there = |other: usize| if other == here { 0.0 } else { 1.0 };
         [
-            (
-                before_s,
-                &self.along[before_s..before_s + nodes],
-                there(before_s),
-            ),
+            (before_s, &self.along[before_s..before_s + nodes], there(before_s)),
             (next_s, &self.along[here..here + nodes], there(next_s)),
-            (
-                before_q,
-                &self.round[before_q..before_q + nodes],
-                there(before_q),
-            ),
+            (before_q, &self.round[before_q..before_q + nodes], there(before_q)),
             (next_q, &self.round[here..here + nodes], there(next_q)),
         ]
     }
@@ -220,11 +199,7 @@ impl Net {
                 for i in 0..nodes {
                     let deep = self.deep[column + i];
                     let last = i + 1 == nodes;
-                    let shallow = if last {
-                        film_w_k
-                    } else {
-                        self.deep[column + i + 1]
-                    };
+                    let shallow = if last { film_w_k } else { self.deep[column + i + 1] };
                     let sideways: f64 = neighbours.iter().map(|(_, link, on)| on * link[i]).sum();
                     let pivot = 1.0 / (deep * (1.0 - upper) + shallow + sideways);
                     upper = shallow * pivot;

@@ -117,10 +117,7 @@ fn a_finer_grid_moves_the_jacket_by_less_than_20_mk() {
     scene.patches = vec![patch];
     let inside_k = movement_k(&scene, 0.0..0.8);
     let outside_k = movement_k(&scene, 1.2..9.0);
-    assert!(
-        inside_k < 0.02 && outside_k < 0.02,
-        "{inside_k} K, {outside_k} K"
-    );
+    assert!(inside_k < 0.02 && outside_k < 0.02, "{inside_k} K, {outside_k} K");
     // On a sharp outline the jacket falls by kelvins within a few cells; there the grid places it within millimetres.
     let outline_k = movement_k(&scene, 0.8..1.2);
     assert!(outline_k < 0.25, "on the outline: {outline_k} K");

@@ -86,26 +86,15 @@ fn add_in_front(scene: &mut Scene, prng: &mut Prng) {
             span_m: (0.15 * length_m, 0.8 * length_m),
             at_m: side * (radius_m + prng.between(0.15, 0.3)),
             diameter_m: prng.between(0.08, 0.15),
-            state: [
-                NozzleState::Frosted,
-                NozzleState::Bare,
-                NozzleState::Insulated,
-            ][prng.index(3)],
+            state: [NozzleState::Frosted, NozzleState::Bare, NozzleState::Insulated][prng.index(3)],
         });
     }
     if prng.chance(0.25) {
-        let middle_m = (
-            prng.between(0.2, 0.8) * length_m,
-            prng.between(-0.5, 0.5) * radius_m,
-        );
+        let middle_m = (prng.between(0.2, 0.8) * length_m, prng.between(-0.5, 0.5) * radius_m);
         let tall_m = (prng.between(0.08, 0.15), prng.between(0.2, 0.4));
         scene.fixtures.push(Fixture::WarmReflection {
             middle_m,
-            half_m: if upright {
-                (tall_m.1, tall_m.0)
-            } else {
-                tall_m
-            },
+            half_m: if upright { (tall_m.1, tall_m.0) } else { tall_m },
             temperature_c: prng.between(30.0, 45.0),
         });
     }

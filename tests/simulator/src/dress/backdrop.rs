@@ -51,12 +51,7 @@ impl Backdrop {
             .map(|_| {
                 let (size, bearing) = (prng.between(1.0, 9.0), prng.between(0.0, TAU));
                 let phase = prng.between(0.0, TAU);
-                [
-                    size * bearing.cos(),
-                    size * bearing.sin(),
-                    phase,
-                    amplitude_k,
-                ]
+                [size * bearing.cos(), size * bearing.sin(), phase, amplitude_k]
             })
             .collect();
         Self { waves }

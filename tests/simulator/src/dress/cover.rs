@@ -4,11 +4,7 @@ use crate::scene::{Fixture, Scene};
 use crate::shape::{Shape, SurfacePoint};
 
 /// What a fixture on the jacket changes there: emissivity along the normal, and a reflected temperature, °C.
-pub fn surface_change(
-    scene: &Scene,
-    shape: &Shape,
-    point: &SurfacePoint,
-) -> (Option<f64>, Option<f64>) {
+pub fn surface_change(scene: &Scene, shape: &Shape, point: &SurfacePoint) -> (Option<f64>, Option<f64>) {
     let mut change = (None, None);
     for fixture in &scene.fixtures {
         if let Some(emissivity) = emissivity_on(fixture, shape, point) {

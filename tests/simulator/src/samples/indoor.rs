@@ -282,10 +282,7 @@ fn sound_line() -> Shot {
     furnish(&mut scene, 21.0, 46.0, 20.1);
     scene.camera = level_camera(140.0, (3.0, 0.05));
     scene.fixtures = [2.2, 3.9]
-        .map(|axial_m| Fixture::Hanger {
-            axial_m,
-            width_m: 0.05,
-        })
+        .map(|axial_m| Fixture::Hanger { axial_m, width_m: 0.05 })
         .to_vec();
     Shot::new(scene, "SL-502", "sl-502")
         .format(Format::CsvComma)

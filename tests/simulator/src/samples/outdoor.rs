@@ -36,10 +36,7 @@ fn suction_line() -> Vec<Shot> {
     };
     yard(&mut scene, 12.0, 0.6);
     scene.fixtures = [0.9, 2.7, 4.5, 6.3]
-        .map(|axial_m| Fixture::Hanger {
-            axial_m,
-            width_m: 0.06,
-        })
+        .map(|axial_m| Fixture::Hanger { axial_m, width_m: 0.06 })
         .to_vec();
     scene.patches = vec![Patch::ellipse(3.55, 14.0, (0.42, 0.2), 4.8)];
     [("a", 2.6), ("b", 4.3)]
@@ -135,10 +132,7 @@ fn yard_scene() -> Scene {
         phase_five: 1.0,
     };
     scene.patches[1].depth = Depth::OuterShare(0.7);
-    let saddles = [0.8, 3.4].map(|axial_m| Fixture::Saddle {
-        axial_m,
-        width_m: 0.28,
-    });
+    let saddles = [0.8, 3.4].map(|axial_m| Fixture::Saddle { axial_m, width_m: 0.28 });
     scene.fixtures = saddles.to_vec();
     scene.fixtures.push(Fixture::Nozzle {
         axial_m: 2.1,

@@ -21,11 +21,7 @@ pub(super) fn file(plan: &SurveyPlan, frames: Vec<Value>) -> Value {
 /// The truth about one frame.
 pub(super) fn frame(entry: &Entry, stated: &Stated, truth: &Truth, path: &str) -> Value {
     let cut = |value: f64| (value * 1000.0).round() / 1000.0;
-    let outline: Vec<[f64; 2]> = truth
-        .outline_px
-        .iter()
-        .map(|(x, y)| [cut(*x), cut(*y)])
-        .collect();
+    let outline: Vec<[f64; 2]> = truth.outline_px.iter().map(|(x, y)| [cut(*x), cut(*y)]).collect();
     let patches: Vec<Value> = truth
         .patches
         .iter()

@@ -168,27 +168,16 @@ pub(super) fn asset_row(entry: &Entry, stated: &Stated, altitude_m: f64) -> Vec<
 }
 
 /// The frame's row.
-pub(super) fn frame_row(
-    entry: &Entry,
-    stated: &Stated,
-    truth: &Truth,
-    path: &str,
-) -> Vec<(String, String)> {
+pub(super) fn frame_row(entry: &Entry, stated: &Stated, truth: &Truth, path: &str) -> Vec<(String, String)> {
     let camera = &entry.scene.camera;
     let mut row = vec![
         cell("file", path),
         cell("asset", &entry.sheet.asset),
         cell("temperature_scale", entry.sheet.format.scale()),
         cell("air_temperature_c", format!("{:.2}", stated.air_c)),
-        cell(
-            "relative_humidity_pct",
-            format!("{:.1}", stated.relative_humidity_pct),
-        ),
+        cell("relative_humidity_pct", format!("{:.1}", stated.relative_humidity_pct)),
         cell("wind_m_s", format!("{:.2}", stated.wind_m_s)),
-        cell(
-            "reflected_temperature_c",
-            format!("{:.2}", stated.reflected_c),
-        ),
+        cell("reflected_temperature_c", format!("{:.2}", stated.reflected_c)),
     ];
     let side = match camera.datum_side {
         DatumSide::Left => "left",
@@ -211,11 +200,7 @@ fn view_start_m(entry: &Entry, truth: &Truth) -> Option<f64> {
     let (width, height) = (camera.width as f64, camera.height as f64);
     let lengthwise = matches!(camera.datum_side, DatumSide::Left | DatumSide::Right);
     let leaves = truth.outline_px.iter().any(|(x, y)| {
-        let (place, end) = if lengthwise {
-            (*x, width)
-        } else {
-            (*y, height)
-        };
+        let (place, end) = if lengthwise { (*x, width) } else { (*y, height) };
         place < -0.5 || place > end - 0.5
     });
     let (x, y) = match camera.datum_side {

@@ -3,25 +3,17 @@ use crate::draw::{Wish, random_scene};
 use crate::random::Prng;
 
 fn folder(name: &str) -> std::path::PathBuf {
-    std::env::temp_dir().join(format!(
-        "coldjacket-simulator-{name}-{}",
-        std::process::id()
-    ))
+    std::env::temp_dir().join(format!("coldjacket-simulator-{name}-{}", std::process::id()))
 }
 
 #[test]
 fn a_survey_is_whole_and_repeats_byte_for_byte() {
     let mut prng = Prng::new(77);
-    let scenes = (0..2)
-        .map(|_| random_scene(&mut prng, &Wish::default()))
-        .collect();
+    let scenes = (0..2).map(|_| random_scene(&mut prng, &Wish::default())).collect();
     let plan = SurveyPlan::of_scenes(scenes, SheetErrors::Drawn(5), 900);
     let (first, second) = (folder("first"), folder("second"));
     let mut offsets_k = Vec::new();
-    write_survey_with(&first, &plan, |entry, _| {
-        offsets_k.push(entry.scene.camera.offset_k)
-    })
-    .unwrap();
+    write_survey_with(&first, &plan, |entry, _| offsets_k.push(entry.scene.camera.offset_k)).unwrap();
     write_survey(&second, &plan).unwrap();
     assert!(offsets_k.iter().all(|k| *k != 0.0 && k.abs() < 6.0));
     for file in [

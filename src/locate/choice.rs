@@ -1,0 +1,188 @@
+//! Which of the candidates is the asset: what edges and region say of each, joined by fixed weights.
+//!
+//! The weights are those of a conditional logit (the right figure among all candidates of a picture), fitted to 192 simulated
+//! scenes, a quarter of them crowded with things in front.
+
+use ndarray::Array2;
+
+use super::coarse::{self, Pulled};
+use super::evidence::Evidence;
+use super::figure::{Figure, Surface};
+use super::limb;
+use super::refine::{self, Fit};
+use super::region;
+use super::search::{Along, Candidate, Mark};
+
+/// Candidates that are pulled onto the reduced picture.
+pub const CANDIDATES: usize = 24;
+/// Head depths tried besides the usual one, as shares of the diameter: flat, shallow, hemispherical.
+const OTHER_HEADS: [f64; 3] = [0.0, 0.15, 0.5];
+/// Candidates that try other head depths.
+const HEADS_TRIED: usize = 2;
+/// Candidates refined at full size.
+const FINALISTS: usize = 5;
+
+/// A refined candidate with what speaks for it.
+#[derive(Debug, Clone, Copy)]
+pub struct Found {
+    /// The fit.
+    pub fit: Fit,
+    /// Evidence a length of outline: steps of one sign along each side, and an outside unlike the inside.
+    pub evidence: f64,
+    /// Score against other candidates of the same picture.
+    pub score: f64,
+    /// What was weighed.
+    pub traits: [f64; 5],
+    /// What was weighed.
+    pub coarse: [f64; TRAITS],
+}
+
+/// What every candidate is judged against.
+pub struct Chooser<'a> {
+    /// The picture, oriented.
+    pub map: &'a Array2<f32>,
+    /// Its noise in K.
+    pub noise_k: f64,
+    /// Its edges.
+    pub evidence: &'a Evidence,
+    /// What is known of the place along the axis.
+    pub along: Along,
+}
+
+/// A pulled candidate with what speaks for it.
+#[derive(Debug, Clone, Copy)]
+pub struct Weighed {
+    /// The candidate.
+    pub pulled: Pulled,
+    /// What was weighed, in the order of the weights.
+    pub traits: [f64; TRAITS],
+    /// See [`region::Separation`].
+    pub apart: f64,
+    /// See [`region::Separation`].
+    pub far_apart: f64,
+    /// Outline in view against the size of the picture.
+    pub share: f64,
+    /// Score against other candidates of the same picture.
+    pub score: f64,
+}
+
+/// Number of traits.
+pub const TRAITS: usize = 11;
+
+impl Chooser<'_> {
+    /// The best candidate, refined at full size.
+    #[must_use]
+    pub fn best(&self, candidates: &[Candidate]) -> Option<Found> {
+        let best = self
+            .finalists(candidates)
+            .into_iter()
+            .max_by(|a, b| a.score.total_cmp(&b.score))?;
+        let figure = limb::settle(self.map, self.noise_k, best.fit.figure, self.along);
+        Some(Found {
+            fit: Fit { figure, ..best.fit },
+            ..best
+        })
+    }
+
+    /// The best few candidates, refined at full size and weighed again.
+    #[must_use]
+    pub fn finalists(&self, candidates: &[Candidate]) -> Vec<Found> {
+        let mut kept: Vec<Mark> = Vec::with_capacity(FINALISTS);
+        let mut found = Vec::with_capacity(FINALISTS);
+        for one in self.weighed(candidates) {
+            let mark = Mark::of(&one.pulled.figure);
+            if kept.iter().any(|other| mark.near(other)) {
+                continue;
+            }
+            kept.push(mark);
+            let fit = refine::refine(self.map, self.noise_k, one.pulled.figure, self.along);
+            found.push(self.weigh_again(fit));
+            if found.len() == FINALISTS {
+                break;
+            }
+        }
+        found
+    }
+
+    fn weigh_again(&self, fit: Fit) -> Found {
+        let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure));
+        let traits = [coarse.score, fit.support, fit.signed, fit.weakest_side, fit.coherence];
+        let evidence = 9.3 * fit.signed + 7.2 * coarse.far_apart;
+        let score = evidence + 4.4 * fit.weakest_side + 4.1 * coarse.pulled.weakest_side - 5.8 * coarse.pulled.beyond
+            + 6.9 * coarse.share;
+        Found {
+            fit,
+            evidence,
+            score,
+            traits,
+            coarse: coarse.traits,
+        }
+    }
+
+    /// All candidates pulled and weighed, best first.
+    #[must_use]
+    pub fn weighed(&self, candidates: &[Candidate]) -> Vec<Weighed> {
+        let mut found: Vec<Weighed> = candidates.iter().map(|c| self.weigh(c.figure)).collect();
+        found.sort_by(|a, b| b.score.total_cmp(&a.score));
+        let round = candidates
+            .first()
+            .is_some_and(|c| c.figure.size.surface == Surface::Round);
+        if round {
+            let others: Vec<Weighed> = found
+                .iter()
+                .take(HEADS_TRIED)
+                .flat_map(|one| self.other_heads(one.pulled.figure))
+                .collect();
+            found.extend(others);
+            found.sort_by(|a, b| b.score.total_cmp(&a.score));
+        }
+        found
+    }
+
+    fn other_heads(&self, figure: Figure) -> [Weighed; OTHER_HEADS.len()] {
+        let diameter_m = 2.0 * figure.size.half_width_m;
+        OTHER_HEADS.map(|share| {
+            self.weigh(Figure {
+                head_depth_m: share * diameter_m,
+                ..figure
+            })
+        })
+    }
+
+    fn weigh(&self, figure: Figure) -> Weighed {
+        self.appraised(coarse::pull(self.evidence, figure, self.along))
+    }
+
+    fn appraised(&self, pulled: Pulled) -> Weighed {
+        let separation = region::separation(&self.evidence.reduced, self.evidence.factor, &pulled.figure);
+        let (apart, far_apart, even, spread) =
+            separation.map_or((0.0, 0.0, 0.0, 1.0), |s| (s.apart, s.far_apart, s.even, s.spread_k));
+        let (rows, cols) = self.evidence.dim();
+        let share = pulled.in_view / (rows + cols) as f64;
+        let stretch = pulled.figure.stretch.ln() / 0.01;
+        let traits = [
+            pulled.support,
+            pulled.signed,
+            pulled.coherence,
+            pulled.weakest_side,
+            pulled.beyond,
+            apart,
+            far_apart,
+            even,
+            spread.ln(),
+            share,
+            stretch * stretch,
+        ];
+        let score = 6.9 * pulled.signed + 7.5 * apart + 2.2 * far_apart + 6.7 * pulled.weakest_side
+            - 7.0 * pulled.beyond
+            + 13.0 * share;
+        Weighed {
+            pulled,
+            traits,
+            apart,
+            far_apart,
+            share,
+            score,
+        }
+    }
+}

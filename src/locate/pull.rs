@@ -1,0 +1,165 @@
+//! How the offsets of pieces of outline move the figure: robust least squares in six free parameters.
+//!
+//! The offsets δᵢ, weighted by step size and by Tukey's biweight, give the change of the free parameters p by
+//! `Σ wᵢ (δᵢ − Jᵢ·Δp)² + Δpᵀ·Λ·Δp → min`, Jᵢ being the outward motion of the piece for a unit change of each parameter.
+
+use nalgebra::{SMatrix, SVector};
+
+use super::figure::{Figure, OutlinePoint, Part, Surface};
+use super::search::Along;
+
+/// Free parameters: anchor u, anchor v, tilt, log scale, head depth (m), log stretch.
+pub(super) const FREE: usize = 6;
+/// Spread of the stretch of the width about 1 (a camera four radii away sees 3 %, eight radii away 1 %).
+const STRETCH_SPREAD: f64 = 0.01;
+
+/// What a piece of outline found.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Piece {
+    pub(super) jacobian: SVector<f64, FREE>,
+    pub(super) part: Part,
+    pub(super) offset_px: f64,
+    /// −1..1, positive where the outside is warmer.
+    pub(super) strength: f64,
+    pub(super) length_px: f64,
+}
+
+impl Piece {
+    /// Size of the step, if it lies at the outline.
+    pub(super) fn held(&self, within_px: f64) -> f64 {
+        if self.offset_px.abs() <= within_px {
+            self.strength.abs()
+        } else {
+            0.0
+        }
+    }
+}
+
+/// Outward motion of a point for a unit change of (anchor u, anchor v, tilt, ln scale, head depth, ln stretch).
+pub(super) fn jacobian(figure: &Figure, point: &OutlinePoint) -> SVector<f64, FREE> {
+    let (du, dv) = (point.u - figure.anchor_u, point.v - figure.anchor_v);
+    let end = matches!(point.part, Part::DatumEnd | Part::OtherEnd);
+    SVector::from([
+        point.normal_u,
+        point.normal_v,
+        point.normal_v * du - point.normal_u * dv,
+        point.normal_u * du + point.normal_v * dv,
+        if end { point.head_lever } else { 0.0 },
+        point.stretch_lever,
+    ])
+}
+
+/// The change of the free parameters that the pieces ask for; pieces further off than 1.5 `clip_px` have no say.
+pub(super) fn solve(pieces: &[Piece], figure: &Figure, along: Along, clip_px: f64) -> SVector<f64, FREE> {
+    let mut normal = SMatrix::<f64, FREE, FREE>::zeros();
+    let mut right = SVector::<f64, FREE>::zeros();
+    let mut total = 0.0;
+    for piece in pieces {
+        let ratio = piece.offset_px / (clip_px * 1.5);
+        // Tukey's biweight: pieces that found another edge far away lose their say.
+        let tukey = if ratio.abs() < 1.0 {
+            (1.0 - ratio * ratio).powi(2)
+        } else {
+            0.0
+        };
+        let weight = piece.strength * piece.strength * tukey * piece.length_px;
+        let weighted = piece.jacobian * weight;
+        total += weight;
+        normal += weighted * piece.jacobian.transpose();
+        right += weighted * piece.offset_px;
+    }
+    let size_px = figure.size.half_width_m * figure.scale_px_m;
+    // Weak ties, so that a parameter without evidence stays where the register and the search put it.
+    let ties = [
+        0.5,
+        0.5,
+        0.5 * size_px * size_px,
+        0.5 * size_px * size_px,
+        4.0 * figure.scale_px_m.powi(2),
+    ];
+    for (i, tie) in ties.into_iter().enumerate() {
+        normal[(i, i)] += tie;
+    }
+    // The stretch is tied to 1 by what a distance of a few radii can do, against edges that lie 0.7 px off together.
+    let tie = (0.7 / STRETCH_SPREAD).powi(2) * total;
+    normal[(5, 5)] += tie;
+    right[5] -= tie * figure.stretch.ln();
+    let hold = |index: usize, normal: &mut SMatrix<f64, FREE, FREE>| normal[(index, index)] += 1e12;
+    if matches!(along, Along::StartsAt(_)) {
+        hold(0, &mut normal);
+    }
+    if figure.size.surface == Surface::Plane {
+        hold(4, &mut normal);
+    }
+    normal.cholesky().map_or_else(SVector::zeros, |c| c.solve(&right))
+}
+
+/// The figure changed by `change`, each step cut to what one pass may do.
+pub(super) fn moved(mut figure: Figure, change: &SVector<f64, FREE>) -> Figure {
+    let half = figure.size.half_width_m;
+    figure.anchor_u += change[0].clamp(-12.0, 12.0);
+    figure.anchor_v += change[1].clamp(-12.0, 12.0);
+    figure.tilt_rad = (figure.tilt_rad + change[2].clamp(-0.05, 0.05)).clamp(-0.25, 0.25);
+    figure.scale_px_m *= change[3].clamp(-0.1, 0.1).exp();
+    figure.stretch = (figure.stretch * change[5].clamp(-0.03, 0.03).exp()).clamp(0.98, 1.08);
+    figure.head_depth_m = (figure.head_depth_m + change[4].clamp(-0.3 * half, 0.3 * half)).clamp(0.0, 1.05 * half);
+    figure
+}
+
+/// Support of the least supported of the sides in view, 0..1.
+pub(super) fn weakest_side(pieces: &[Piece], within_px: f64) -> f64 {
+    [Part::NearSide, Part::FarSide, Part::DatumEnd, Part::OtherEnd]
+        .into_iter()
+        .filter_map(|part| {
+            let (mut held, mut count) = (0.0, 0.0);
+            for piece in pieces.iter().filter(|p| p.part == part) {
+                held += piece.held(within_px);
+                count += 1.0;
+            }
+            (count > 0.0).then(|| held / count)
+        })
+        .fold(1.0, f64::min)
+}
+
+/// Support with the sign kept within each side, as a share of the outline in view: edges that change sign cancel, 0..1.
+pub(super) fn signed_support(pieces: &[Piece], within_px: f64) -> f64 {
+    let (mut sums, mut in_view) = ([0.0; 4], 0.0);
+    for piece in pieces {
+        in_view += piece.length_px;
+        sums[piece.part as usize] += piece.length_px * piece.held(within_px) * piece.strength.signum();
+    }
+    sums.iter().map(|s: &f64| s.abs()).sum::<f64>() / in_view.max(1.0)
+}
+
+/// Share of neighbouring pieces whose steps have the same sign at the same place, 0..1.
+pub(super) fn coherence(pieces: &[Piece], within_px: f64) -> f64 {
+    let (mut same, mut all) = (0.0, 0.0);
+    for pair in pieces.windows(2) {
+        let [a, b] = pair else { continue };
+        if a.part != b.part {
+            continue;
+        }
+        let weight = a.strength.abs().min(b.strength.abs());
+        all += weight;
+        if a.strength * b.strength > 0.0 && (a.offset_px - b.offset_px).abs() <= within_px {
+            same += weight;
+        }
+    }
+    if all > 0.0 { same / all } else { 0.0 }
+}
+
+/// Sub-pixel shift of a peak's place from the values beside it (vertex of a parabola), −0.5..0.5 px.
+pub(super) fn vertex(values: &[f32], index: usize, peak: f32) -> f64 {
+    let value = |i: usize| values.get(i).map(|s| s * peak.signum());
+    let (Some(before), Some(here), Some(after)) =
+        (index.checked_sub(1).and_then(value), value(index), value(index + 1))
+    else {
+        return 0.0;
+    };
+    let curve = before - 2.0 * here + after;
+    if curve < 0.0 {
+        f64::from((0.5 * (before - after) / curve).clamp(-0.5, 0.5))
+    } else {
+        0.0
+    }
+}
