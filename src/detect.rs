@@ -16,11 +16,11 @@ use ndarray::Array2;
 
 use crate::calibrate::Correct;
 use crate::locate::View;
-use crate::locate::figure::Part;
+use crate::locate::figure::{Part, Surface};
 use crate::locate::orientation::Orientation;
 use crate::register::Setting;
 use baseline::Baseline;
-use front::{Inset, Outside, Scene};
+use front::{Inset, Outside, Scene, Supports};
 use grow::{Growth, Region};
 use jacket::{Cover, Jacket};
 
@@ -192,7 +192,7 @@ pub fn detect(look: &Look, settings: &Settings) -> Result<(Detection, Jacket), E
     }
     let baseline = Baseline::fit(&jacket, look.setting).ok_or(too_little)?;
     let pass = Pass::new(&jacket, &baseline, settings, look);
-    let zones = pass.zones(&jacket, &attached, look);
+    let zones = pass.zones(&jacket, &scene, &attached, look);
     Ok((pass.into_detection(&jacket, zones, viewed_m2, look), jacket))
 }
 
@@ -291,17 +291,19 @@ impl<'a> Pass<'a> {
         }
     }
 
-    fn zones(&self, jacket: &Jacket, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
+    fn zones(&self, jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
         let mut zones = Vec::new();
         let beside = front::beside(jacket, attached);
+        let supports = Supports::new(jacket, scene, attached);
         for sign in [-1.0f32, 1.0] {
             let regions = grow::regions(jacket, &self.smooth_k, self.growth, sign);
             let mut regions = grow::bridged(jacket, regions);
             if look.fringe_m > SPREADING_M {
                 self.gather_spread(jacket, &mut regions, look.fringe_m);
             }
-            for region in &regions {
-                let footing = if beside.holds(region) {
+            for (index, region) in regions.iter().enumerate() {
+                let crosses = beside.holds(region) || supports.holds(jacket, index, &regions);
+                let footing = if crosses {
                     Footing::CrossesOutline
                 } else {
                     Footing::OnJacket
@@ -410,6 +412,50 @@ impl<'a> Pass<'a> {
         })
     }
 
+    /// The usefully seen face as one zone.
+    fn face(&self, jacket: &Jacket, sound_c: f64, look: &Look) -> Zone {
+        let usable = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable);
+        let (mut pixels, mut area_m2) = (0, 0.0);
+        let (mut along, mut across) = ((f32::MAX, f32::MIN), (f32::MAX, f32::MIN));
+        for at in usable {
+            pixels += 1;
+            area_m2 += jacket.area_m2(at);
+            along = (along.0.min(jacket.axial_m[at]), along.1.max(jacket.axial_m[at]));
+            across = (across.0.min(jacket.share[at]), across.1.max(jacket.share[at]));
+        }
+        let arc = |share: f32| match jacket.surface {
+            Surface::Round => f64::from(share.clamp(-1.0, 1.0)).asin() * jacket.half_width_m,
+            Surface::Plane => f64::from(share) * jacket.half_width_m,
+        };
+        let outline_px = look.view.outline_px();
+        let bound = |axis: usize, worst: f64, better: fn(f64, f64) -> f64| {
+            outline_px.iter().map(|p| p[axis]).fold(worst, better)
+        };
+        let (left, top) = (bound(0, f64::MAX, f64::min), bound(1, f64::MAX, f64::min));
+        let (right, bottom) = (bound(0, f64::MIN, f64::max), bound(1, f64::MIN, f64::max));
+        Zone {
+            departure: Departure::Colder,
+            footing: Footing::OnJacket,
+            pixels,
+            axial_m: f64::from(along.0 + along.1) / 2.0,
+            angle_deg: 0.0,
+            across_m: 0.0,
+            length_m: f64::from(along.1 - along.0),
+            arc_m: arc(across.1) - arc(across.0),
+            area_m2,
+            surface_c: sound_c,
+            extreme_c: sound_c,
+            sound_c,
+            contrast_k: 0.0,
+            peak_contrast_k: 0.0,
+            contrast_to_noise: 0.0,
+            contrast_u_k: self.baseline.spread_k,
+            centroid_px: [(left + right) / 2.0, (top + bottom) / 2.0],
+            box_px: [left, top, right - left, bottom - top],
+            outline_px,
+        }
+    }
+
     fn into_detection(self, jacket: &Jacket, zones: Vec<Zone>, viewed_m2: f64, look: &Look) -> Detection {
         let usable = |at: &usize| jacket.cover[*at] == Cover::Usable;
         // The sound jacket is read near the line that faces the camera: sky, floor and angle have least say there.
@@ -420,30 +466,7 @@ impl<'a> Pass<'a> {
             .map(|at| self.baseline.at(jacket.axial_m[at], jacket.share[at]))
             .collect();
         let sound_c = crate::statistic::median(&mut sound).unwrap_or(f64::NAN);
-        let face: Vec<usize> = (0..jacket.cover.len()).filter(usable).collect();
-        let measure = Measure::of(jacket, self.baseline, &face);
-        let shape = outline::trace(jacket, &face, &look.view.orientation);
-        let face = Zone {
-            departure: Departure::Colder,
-            footing: Footing::OnJacket,
-            pixels: face.len(),
-            axial_m: measure.axial_m,
-            angle_deg: 0.0,
-            across_m: 0.0,
-            length_m: measure.length_m,
-            arc_m: measure.arc_m,
-            area_m2: measure.area_m2,
-            surface_c: sound_c,
-            extreme_c: sound_c,
-            sound_c,
-            contrast_k: 0.0,
-            peak_contrast_k: 0.0,
-            contrast_to_noise: 0.0,
-            contrast_u_k: self.baseline.spread_k,
-            centroid_px: shape.centroid_px,
-            box_px: shape.box_px,
-            outline_px: shape.outline_px,
-        };
+        let face = self.face(jacket, sound_c, look);
         Detection {
             zones,
             sound_c,
@@ -471,7 +494,7 @@ struct Measure {
 
 impl Measure {
     fn of(jacket: &Jacket, baseline: &Baseline, pixels: &[usize]) -> Self {
-        let round = jacket.surface == crate::locate::figure::Surface::Round;
+        let round = jacket.surface == Surface::Round;
         let (mut area, mut axial, mut arc, mut across, mut surface, mut sound, mut read) =
             (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
         let mut along = (f64::MAX, f64::MIN);

@@ -385,8 +385,11 @@ struct Span {
 }
 
 impl<'a> Path<'a> {
-    /// Depths in a row without a step on both sides after which the thing has ended.
-    const GAP_PX: f64 = 5.0;
+    /// Depths in a row without a step on both sides after which the thing has ended: a support that is colder than the
+    /// jacket at its top and warmer at its foot shows none where it passes the jacket's own temperature.
+    fn gap_px(&self) -> f64 {
+        (0.12 * self.scene.radius_px()).max(5.0)
+    }
 
     fn new(scene: &'a Scene<'a>, crossing: &'a Crossing) -> Self {
         let p = &crossing.point;
@@ -453,7 +456,7 @@ impl<'a> Path<'a> {
         let least = 0.6 * self.scene.least_bump_k();
         let (mut depth, mut left, mut right) = from;
         let (mut spans, mut ended) = (Vec::new(), 0.0);
-        while (last - depth) * towards >= 0.0 && ended < Self::GAP_PX {
+        while (last - depth) * towards >= 0.0 && ended < self.gap_px() {
             let first = spans.is_empty();
             let reach = if first { 3.0 + 0.3 * (right - left) } else { 2.0 };
             let (l, r) = (self.side(depth, left, reach), self.side(depth, right, reach));
@@ -698,5 +701,84 @@ impl Beside {
         let near = region.pixels.iter().filter(|&&at| self.size[at] > 0).count();
         let thing = region.pixels.iter().map(|&at| self.size[at]).max().unwrap_or(0);
         2 * region.pixels.len() < thing && 4 * near >= region.pixels.len()
+    }
+}
+
+/// Supports and legs come in twos and more that reach equally far up: what reaches as far as one of them is one too.
+pub struct Supports {
+    lower: Part,
+    /// Level and width in px of each support known.
+    known: Vec<(f64, f64)>,
+    tolerance_px: f64,
+    zone_px: f64,
+}
+
+impl Supports {
+    /// The supports among attached things.
+    #[must_use]
+    pub fn new(jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>]) -> Self {
+        let mut supports = Self {
+            lower: scene.lower,
+            known: Vec::new(),
+            tolerance_px: (0.12 * scene.radius_px()).max(3.0),
+            zone_px: 0.9 * scene.radius_px(),
+        };
+        supports.known = attached
+            .iter()
+            .filter_map(|pixels| supports.extent(jacket, pixels))
+            .filter(|e| e.2)
+            .map(|e| (e.0, e.1))
+            .collect();
+        supports
+    }
+
+    /// How far up a set of pixels reaches (px from the foot's side of the part), its width, and whether it lies low.
+    fn extent(&self, jacket: &Jacket, pixels: &[usize]) -> Option<(f64, f64, bool)> {
+        let columns = jacket.size.0;
+        let bounds = |value: &dyn Fn(usize) -> usize| {
+            let low = pixels.iter().map(|&at| value(at)).min()?;
+            let high = pixels.iter().map(|&at| value(at)).max()?;
+            Some((low as f64, high as f64))
+        };
+        let along = bounds(&|at| at % columns)?;
+        let across = bounds(&|at| at / columns)?;
+        let (up, width) = match self.lower {
+            Part::FarSide => (jacket.size.1 as f64 - across.0, along.1 - along.0),
+            Part::NearSide => (across.1, along.1 - along.0),
+            Part::DatumEnd => (along.1, across.1 - across.0),
+            Part::OtherEnd => (jacket.size.0 as f64 - along.0, across.1 - across.0),
+        };
+        Some((up, width + 1.0, up < self.zone_px + self.tolerance_px))
+    }
+
+    /// Whether a region is a support: narrow, low, and as far up as a support already known or as another narrow low
+    /// region of its width.
+    #[must_use]
+    pub fn holds(&self, jacket: &Jacket, index: usize, regions: &[super::grow::Region]) -> bool {
+        let Some((up, width, low)) = regions.get(index).and_then(|r| self.extent(jacket, &r.pixels)) else {
+            return false;
+        };
+        if !low {
+            return false;
+        }
+        let level = |other: f64| (other - up).abs() <= self.tolerance_px;
+        let known = self
+            .known
+            .iter()
+            .any(|&(other, wide)| level(other) && width <= 1.15 * wide);
+        let narrow = |w: f64| w < 0.35 * self.zone_px;
+        let fellow = regions
+            .iter()
+            .enumerate()
+            .filter(|&(i, _)| i != index)
+            .any(|(_, region)| {
+                self.extent(jacket, &region.pixels).is_some_and(|(other, wide, low)| {
+                    low && level(other)
+                        && narrow(wide)
+                        && narrow(width)
+                        && width.min(wide) > 0.5 * width.max(wide) - 1.0
+                })
+            });
+        known || fellow
     }
 }

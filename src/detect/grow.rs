@@ -73,10 +73,7 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         }
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
-        let pixels = flood(jacket, smooth_k, seed, level, sign, &taken);
-        for &at in &pixels {
-            taken[at] = true;
-        }
+        let pixels = flood(jacket, smooth_k, (seed, level, sign), &mut taken);
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
         let fringe = take_fringe(jacket, &pixels, width.round() as usize, &mut barred);
@@ -119,16 +116,18 @@ fn plateau(smooth_k: &[f32], pixels: &[usize], sign: f32) -> f64 {
     f64::from(sign) * strongest.iter().map(|&v| f64::from(v)).sum::<f64>() / strongest.len() as f64
 }
 
-fn flood(jacket: &Jacket, smooth_k: &[f32], seed: usize, level: f32, sign: f32, taken: &[bool]) -> Vec<usize> {
+/// Pixels connected to the seed at `level` or more that no other region has taken; they are taken.
+fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f32), taken: &mut [bool]) -> Vec<usize> {
     let (columns, rows) = jacket.size;
-    let mut seen = std::collections::HashSet::from([seed]);
+    taken[seed] = true;
     let mut stack = vec![seed];
     let mut pixels = Vec::new();
     while let Some(at) = stack.pop() {
         pixels.push(at);
         let (row, column) = (at / columns, at % columns);
         let mut visit = |next: usize| {
-            if !taken[next] && smooth_k[next] * sign >= level && seen.insert(next) {
+            if !taken[next] && smooth_k[next] * sign >= level {
+                taken[next] = true;
                 stack.push(next);
             }
         };
@@ -161,35 +160,41 @@ impl Fringe {
     }
 }
 
-/// Takes the pixels within `width` of a region, so that its blurred edge starts no region of its own.
+/// Takes the pixels within `width` of a region (sorted), so that its blurred edge starts no region of its own.
 fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) -> Fringe {
     let (columns, rows) = jacket.size;
-    let own: std::collections::HashSet<usize> = pixels.iter().copied().collect();
     let mut edge: Vec<usize> = pixels.to_vec();
-    let mut beside = std::collections::HashSet::new();
+    let mut beside_another = 0;
     for step in 0..width {
         let mut next = Vec::new();
         for &at in &edge {
             let (row, column) = (at / columns, at % columns);
-            for (dr, dc) in [(0i64, -1i64), (0, 1), (-1, 0), (1, 0)] {
-                let (r, c) = (row as i64 + dr, column as i64 + dc);
-                if r < 0 || c < 0 || r as usize >= rows || c as usize >= columns {
-                    continue;
-                }
-                let near = r as usize * columns + c as usize;
+            let mut touches = false;
+            let mut visit = |near: usize| {
                 if !taken[near] {
                     taken[near] = true;
                     next.push(near);
-                } else if step == 0 && !own.contains(&near) {
-                    beside.insert(at);
+                } else if step == 0 && pixels.binary_search(&near).is_err() {
+                    touches = true;
                 }
+            };
+            if column > 0 {
+                visit(at - 1);
             }
+            if column + 1 < columns {
+                visit(at + 1);
+            }
+            if row > 0 {
+                visit(at - columns);
+            }
+            if row + 1 < rows {
+                visit(at + columns);
+            }
+            beside_another += usize::from(touches);
         }
         edge = next;
     }
-    Fringe {
-        beside_another: beside.len(),
-    }
+    Fringe { beside_another }
 }
 
 /// The pixels of a region and those within `width` of it.

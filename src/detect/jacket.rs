@@ -83,37 +83,42 @@ impl Jacket {
         let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
         let figure = &view.figure;
         let outline = view.by_hand_px.as_deref();
+        // The way from pixel to place is linear: its coefficients are taken once, not a sine and cosine a pixel.
+        let at =
+            |column: usize, row: usize| figure.local((self.origin.0 + column) as f64, (self.origin.1 + row) as f64);
+        let (origin, right, down) = (at(0, 0), at(1, 0), at(0, 1));
+        let along = (right.0 - origin.0, right.1 - origin.1);
+        let across = (down.0 - origin.0, down.1 - origin.1);
+        let half = figure.size.half_width_m;
         for row in 0..self.size.1 {
+            let start = (origin.0 + across.0 * row as f64, origin.1 + across.1 * row as f64);
             for column in 0..self.size.0 {
-                let (u, v) = (self.origin.0 + column, self.origin.1 + row);
-                let (axial, across) = figure.local(u as f64, v as f64);
-                let share = across / figure.size.half_width_m;
-                let on = figure.covers(axial, across)
-                    && outline.is_none_or(|polygon| {
-                        let [x, y] = view.orientation.to_image(u as f64, v as f64);
-                        inside(polygon, x, y)
-                    });
-                if !on {
+                let axial = start.0 + along.0 * column as f64;
+                let share = (start.1 + along.1 * column as f64) / half;
+                let square = 1.0 - share * share;
+                if square < 0.0 {
                     continue;
                 }
-                let at = row * self.size.0 + column;
-                let cosine = match self.surface {
-                    Surface::Round => (1.0 - share * share).max(0.0).sqrt() as f32,
-                    Surface::Plane => 1.0,
-                };
-                self.share[at] = share as f32;
-                self.axial_m[at] = axial as f32;
-                let value = map[[v, u]];
-                self.surface_c[at] = table.surface_c(value, cosine.max(0.3));
-                self.cover[at] = if axial < 0.0 || axial > figure.size.length_m {
-                    Cover::Head
-                } else if cosine < STEEPEST_COSINE {
-                    Cover::Steep
-                } else if self.surface_c[at].is_finite() {
-                    Cover::Usable
-                } else {
-                    Cover::Blank
-                };
+                let beyond = (-axial).max(axial - figure.size.length_m);
+                if beyond > 0.0 && beyond > figure.head_depth_m * square.sqrt() {
+                    continue;
+                }
+                let (u, v) = (self.origin.0 + column, self.origin.1 + row);
+                let by_hand = outline.is_none_or(|polygon| {
+                    let [x, y] = view.orientation.to_image(u as f64, v as f64);
+                    inside(polygon, x, y)
+                });
+                if by_hand {
+                    let cosine = match self.surface {
+                        Surface::Round => square.sqrt() as f32,
+                        Surface::Plane => 1.0,
+                    };
+                    let index = row * self.size.0 + column;
+                    self.share[index] = share as f32;
+                    self.axial_m[index] = axial as f32;
+                    self.surface_c[index] = table.surface_c(map[[v, u]], cosine.max(0.3));
+                    self.cover[index] = cover(beyond > 0.0, cosine, self.surface_c[index]);
+                }
             }
         }
     }
@@ -163,6 +168,19 @@ impl Jacket {
             .filter(|&at| wanted(self.cover[at]))
             .map(|at| self.area_m2(at))
             .sum()
+    }
+}
+
+/// What a pixel on the figure is good for, before anything in front is known.
+fn cover(on_head: bool, cosine: f32, surface_c: f32) -> Cover {
+    if on_head {
+        Cover::Head
+    } else if cosine < STEEPEST_COSINE {
+        Cover::Steep
+    } else if surface_c.is_finite() {
+        Cover::Usable
+    } else {
+        Cover::Blank
     }
 }
 

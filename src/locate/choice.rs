@@ -3,10 +3,12 @@
 //! The weights are those of a conditional logit (the right figure among all candidates of a picture), fitted to 192 simulated
 //! scenes, a quarter of them crowded with things in front.
 
+use std::borrow::Cow;
+
 use ndarray::Array2;
 
 use super::coarse::{self, Pulled};
-use super::evidence::Evidence;
+use super::evidence::{self, Evidence};
 use super::figure::{Figure, Surface};
 use super::limb;
 use super::refine::{self, Fit};
@@ -15,11 +17,13 @@ use super::search::{Along, Candidate, Mark};
 
 /// Candidates that are pulled onto the reduced picture.
 pub const CANDIDATES: usize = 24;
+/// Of these, candidates that are pulled to the end.
+const PULLED: usize = 14;
 /// Head depths tried besides the usual one, as shares of the diameter: flat, shallow, hemispherical.
 const OTHER_HEADS: [f64; 3] = [0.0, 0.15, 0.5];
 /// Candidates that try other head depths.
 const HEADS_TRIED: usize = 2;
-/// Candidates refined at full size.
+/// Candidates refined on a picture of twice the reduced size.
 const FINALISTS: usize = 5;
 
 /// A refined candidate with what speaks for it.
@@ -84,9 +88,15 @@ impl Chooser<'_> {
         })
     }
 
-    /// The best few candidates, refined at full size and weighed again.
+    /// The best few candidates, refined and weighed again.
     #[must_use]
     pub fn finalists(&self, candidates: &[Candidate]) -> Vec<Found> {
+        let factor = (self.evidence.factor / 2).max(1);
+        let middle = if factor > 1 {
+            Cow::Owned(evidence::reduce(self.map, factor))
+        } else {
+            Cow::Borrowed(self.map)
+        };
         let mut kept: Vec<Mark> = Vec::with_capacity(FINALISTS);
         let mut found = Vec::with_capacity(FINALISTS);
         for one in self.weighed(candidates) {
@@ -95,8 +105,12 @@ impl Chooser<'_> {
                 continue;
             }
             kept.push(mark);
-            let fit = refine::refine(self.map, self.noise_k, one.pulled.figure, self.along);
-            found.push(self.weigh_again(fit));
+            let start = one.pulled.figure.reduced(factor);
+            let fit = refine::refine(&middle, self.noise_k / factor as f64, start, self.along);
+            found.push(self.weigh_again(Fit {
+                figure: fit.figure.enlarged(factor),
+                ..fit
+            }));
             if found.len() == FINALISTS {
                 break;
             }
@@ -107,9 +121,9 @@ impl Chooser<'_> {
     fn weigh_again(&self, fit: Fit) -> Found {
         let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure));
         let traits = [coarse.score, fit.support, fit.signed, fit.weakest_side, fit.coherence];
-        let evidence = 9.3 * fit.signed + 7.2 * coarse.far_apart;
-        let score = evidence + 4.4 * fit.weakest_side + 4.1 * coarse.pulled.weakest_side - 5.8 * coarse.pulled.beyond
-            + 6.9 * coarse.share;
+        let evidence = 8.4 * fit.signed + 6.1 * coarse.far_apart;
+        let score = evidence + 3.5 * fit.weakest_side + 6.3 * coarse.pulled.weakest_side - 6.5 * coarse.pulled.beyond
+            + 5.7 * coarse.share;
         Found {
             fit,
             evidence,
@@ -122,7 +136,13 @@ impl Chooser<'_> {
     /// All candidates pulled and weighed, best first.
     #[must_use]
     pub fn weighed(&self, candidates: &[Candidate]) -> Vec<Weighed> {
-        let mut found: Vec<Weighed> = candidates.iter().map(|c| self.weigh(c.figure)).collect();
+        let mut rough: Vec<(f64, Figure)> = candidates
+            .iter()
+            .map(|c| coarse::pull_roughly(self.evidence, c.figure, self.along))
+            .collect();
+        rough.sort_by(|a, b| b.0.total_cmp(&a.0));
+        rough.truncate(PULLED);
+        let mut found: Vec<Weighed> = rough.into_iter().map(|(_, figure)| self.weigh(figure)).collect();
         found.sort_by(|a, b| b.score.total_cmp(&a.score));
         let round = candidates
             .first()
@@ -150,7 +170,7 @@ impl Chooser<'_> {
     }
 
     fn weigh(&self, figure: Figure) -> Weighed {
-        self.appraised(coarse::pull(self.evidence, figure, self.along))
+        self.appraised(coarse::pull_finely(self.evidence, figure, self.along))
     }
 
     fn appraised(&self, pulled: Pulled) -> Weighed {

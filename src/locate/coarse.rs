@@ -11,7 +11,8 @@ const PIECE_PX: f64 = 9.0;
 /// Spacing of outline points in reduced pixels.
 const STEP_PX: f64 = 1.5;
 /// Half widths of the search along the normal in reduced pixels, for one pass each.
-const WINDOWS: [i32; 4] = [4, 3, 2, 2];
+const ROUGH_WINDOWS: [i32; 2] = [4, 3];
+const FINE_WINDOWS: [i32; 2] = [2, 2];
 /// Most offsets of a search.
 const OFFSETS: usize = 9;
 /// Distance from the outline within which an edge is its own.
@@ -36,22 +37,40 @@ pub struct Pulled {
     pub in_view: f64,
 }
 
-/// Pulls a figure (full-size pixels) onto the slopes.
+/// Pulls a figure (full-size pixels) onto the slopes: the first passes, with the support that these find.
 #[must_use]
-pub fn pull(evidence: &Evidence, start: Figure, along: Along) -> Pulled {
-    let mut figure = to_reduced(evidence, start);
-    for window in WINDOWS {
+pub fn pull_roughly(evidence: &Evidence, start: Figure, along: Along) -> (f64, Figure) {
+    let mut figure = start.reduced(evidence.factor);
+    let mut held = 0.0;
+    for window in ROUGH_WINDOWS {
         let pieces = look(evidence, &figure, window);
-        let change = pull::solve(&pieces, &figure, along, f64::from(window).max(2.0) * 0.8);
-        figure = pull::moved(figure, &change);
+        held = pull::signed_support(&pieces, HELD_PX) + pull::weakest_side(&pieces, HELD_PX);
+        figure = changed(&pieces, figure, along, window);
+    }
+    (held, figure.enlarged(evidence.factor))
+}
+
+/// Pulls a figure (full-size pixels) onto the slopes: the last passes, and what the slopes then say of it.
+#[must_use]
+pub fn pull_finely(evidence: &Evidence, start: Figure, along: Along) -> Pulled {
+    let mut figure = start.reduced(evidence.factor);
+    for window in FINE_WINDOWS {
+        figure = changed(&look(evidence, &figure, window), figure, along, window);
     }
     judge(evidence, figure)
+}
+
+fn changed(pieces: &[Piece], figure: Figure, along: Along, window: i32) -> Figure {
+    pull::moved(
+        figure,
+        &pull::solve(pieces, &figure, along, f64::from(window).max(2.0) * 0.8),
+    )
 }
 
 /// What the slopes say of a figure (full-size pixels) where it stands.
 #[must_use]
 pub fn appraise(evidence: &Evidence, figure: Figure) -> Pulled {
-    judge(evidence, to_reduced(evidence, figure))
+    judge(evidence, figure.reduced(evidence.factor))
 }
 
 fn judge(evidence: &Evidence, figure: Figure) -> Pulled {
@@ -59,7 +78,7 @@ fn judge(evidence: &Evidence, figure: Figure) -> Pulled {
     let in_view: f64 = pieces.iter().map(|p| p.length_px).sum();
     let held: f64 = pieces.iter().map(|p| p.length_px * p.held(HELD_PX)).sum();
     Pulled {
-        figure: to_full(evidence, figure),
+        figure: figure.enlarged(evidence.factor),
         support: held / in_view.max(1.0),
         signed: pull::signed_support(&pieces, HELD_PX),
         weakest_side: pull::weakest_side(&pieces, HELD_PX),
@@ -74,14 +93,21 @@ fn judge(evidence: &Evidence, figure: Figure) -> Pulled {
 fn beyond(evidence: &Evidence, figure: &Figure) -> f64 {
     let length = figure.size.length_m;
     let gap = 0.5 * figure.size.half_width_m;
-    let mut longer = *figure;
-    longer.size.length_m = 0.25 * length;
-    longer.head_depth_m = 0.0;
+    let longer = Figure {
+        size: super::figure::Size {
+            length_m: 0.25 * length,
+            ..figure.size
+        },
+        ..*figure
+    };
     let (mut sum, mut count) = (0.0, 0usize);
     for start in [-gap - 0.25 * length, length + gap] {
-        longer.anchor_axial_m = figure.anchor_axial_m - start;
-        for piece in look(evidence, &longer, 1) {
-            if matches!(piece.part, Part::NearSide | Part::FarSide) {
+        let beside = Figure {
+            anchor_axial_m: figure.anchor_axial_m - start,
+            ..longer
+        };
+        for part in [Part::NearSide, Part::FarSide] {
+            for piece in pieces(evidence, &beside, &beside.side(STEP_PX, part), 1) {
                 count += 1;
                 sum += piece.held(HELD_PX);
             }
@@ -90,27 +116,12 @@ fn beyond(evidence: &Evidence, figure: &Figure) -> f64 {
     if count > 0 { sum / count as f64 } else { 0.35 }
 }
 
-fn to_reduced(evidence: &Evidence, figure: Figure) -> Figure {
-    Figure {
-        anchor_u: evidence.to_reduced(figure.anchor_u),
-        anchor_v: evidence.to_reduced(figure.anchor_v),
-        scale_px_m: figure.scale_px_m / evidence.factor as f64,
-        ..figure
-    }
-}
-
-fn to_full(evidence: &Evidence, figure: Figure) -> Figure {
-    Figure {
-        anchor_u: evidence.to_full(figure.anchor_u),
-        anchor_v: evidence.to_full(figure.anchor_v),
-        scale_px_m: figure.scale_px_m * evidence.factor as f64,
-        ..figure
-    }
-}
-
 /// Measures every piece of the outline (in reduced pixels) that lies in the picture.
 fn look(evidence: &Evidence, figure: &Figure, window: i32) -> Vec<Piece> {
-    let outline = figure.outline(STEP_PX);
+    pieces(evidence, figure, &figure.outline(STEP_PX), window)
+}
+
+fn pieces(evidence: &Evidence, figure: &Figure, outline: &[OutlinePoint], window: i32) -> Vec<Piece> {
     let per_piece = (PIECE_PX / STEP_PX).round() as usize;
     let mut pieces = Vec::with_capacity(outline.len() / per_piece + 4);
     let mut from = 0;

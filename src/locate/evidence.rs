@@ -52,12 +52,6 @@ impl Evidence {
         self.slope.dim()
     }
 
-    /// Reduced coordinate of a full-size one.
-    #[must_use]
-    pub fn to_reduced(&self, full_px: f64) -> f64 {
-        (full_px + 0.5) / self.factor as f64 - 0.5
-    }
-
     /// Full-size coordinate of a reduced one.
     #[must_use]
     pub fn to_full(&self, reduced_px: f64) -> f64 {
@@ -66,7 +60,7 @@ impl Evidence {
 }
 
 /// Mean of each `factor` × `factor` block of readings; NaN where a block has none.
-fn reduce(map: &Array2<f32>, factor: usize) -> Array2<f32> {
+pub(super) fn reduce(map: &Array2<f32>, factor: usize) -> Array2<f32> {
     let (rows, cols) = (map.nrows() / factor, map.ncols() / factor);
     let share = 1.0 / (factor * factor) as f32;
     let mut columns = vec![0.0f32; cols * factor];

@@ -122,6 +122,32 @@ impl Figure {
         )
     }
 
+    /// The same figure in a picture reduced by blocks of `factor` × `factor` pixels.
+    #[must_use]
+    pub fn reduced(&self, factor: usize) -> Self {
+        let factor = factor as f64;
+        let cell = |px: f64| (px + 0.5) / factor - 0.5;
+        Self {
+            anchor_u: cell(self.anchor_u),
+            anchor_v: cell(self.anchor_v),
+            scale_px_m: self.scale_px_m / factor,
+            ..*self
+        }
+    }
+
+    /// The inverse of [`Figure::reduced`].
+    #[must_use]
+    pub fn enlarged(&self, factor: usize) -> Self {
+        let factor = factor as f64;
+        let full = |px: f64| (px + 0.5) * factor - 0.5;
+        Self {
+            anchor_u: full(self.anchor_u),
+            anchor_v: full(self.anchor_v),
+            scale_px_m: self.scale_px_m * factor,
+            ..*self
+        }
+    }
+
     /// Oriented pixel (u, v) of a place on the figure.
     #[must_use]
     pub fn pixel(&self, axial_m: f64, across_m: f64) -> (f64, f64) {
@@ -158,10 +184,25 @@ impl Figure {
             turn: self.tilt_rad.sin_cos(),
         };
         let mut points = Vec::with_capacity(2 * (along + around));
-        points.extend((0..along).map(|i| pen.side(length * (i as f64 + 0.5) / along as f64, Part::NearSide)));
+        pen.whole_side(along, Part::NearSide, &mut points);
         pen.end(around, Part::OtherEnd, &mut points);
-        points.extend((0..along).map(|i| pen.side(length * (1.0 - (i as f64 + 0.5) / along as f64), Part::FarSide)));
+        pen.whole_side(along, Part::FarSide, &mut points);
         pen.end(around, Part::DatumEnd, &mut points);
+        points
+    }
+
+    /// One long edge as points about `step_px` apart.
+    #[must_use]
+    pub fn side(&self, step_px: f64, part: Part) -> Vec<OutlinePoint> {
+        let along = (self.size.length_m * self.scale_px_m / step_px)
+            .ceil()
+            .clamp(2.0, 20_000.0) as usize;
+        let mut points = Vec::with_capacity(along);
+        Pen {
+            figure: self,
+            turn: self.tilt_rad.sin_cos(),
+        }
+        .whole_side(along, part, &mut points);
         points
     }
 }
@@ -173,9 +214,18 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    fn side(&self, axial_m: f64, part: Part) -> OutlinePoint {
-        let sign = if part == Part::NearSide { -1.0 } else { 1.0 };
-        self.point(axial_m, sign * self.figure.size.half_width_m, (0.0, sign), (0.0, part))
+    /// A long edge, from the datum on the near side and back to it on the far side.
+    fn whole_side(&self, along: usize, part: Part, points: &mut Vec<OutlinePoint>) {
+        let (sign, half, length) = (
+            if part == Part::NearSide { -1.0 } else { 1.0 },
+            self.figure.size.half_width_m,
+            self.figure.size.length_m,
+        );
+        points.extend((0..along).map(|i| {
+            let share = (i as f64 + 0.5) / along as f64;
+            let share = if part == Part::NearSide { share } else { 1.0 - share };
+            self.point(length * share, sign * half, (0.0, sign), (0.0, part))
+        }));
     }
 
     /// The points of an end at parameters t: a = depth·cos t, q = R·sin t; from the near side to the far side at the

@@ -17,7 +17,7 @@ const GRID: (usize, usize) = (22, 9);
 /// Passes of the robust fit.
 const PASSES: usize = 4;
 /// Least roughness of a jacket in K.
-const LEAST_SPREAD_K: f64 = 0.025;
+const LEAST_SPREAD_K: f32 = 0.025;
 
 /// What the inside and the ring outside say of a figure.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,46 +35,85 @@ pub struct Separation {
 /// One sample in shares of the figure.
 #[derive(Clone, Copy)]
 struct Sample {
-    terms: SVector<f64, TERMS>,
-    value: f64,
+    terms: [f32; TERMS],
+    value: f32,
+}
+
+impl Sample {
+    /// Distance from a surface in K.
+    fn off(&self, surface: &[f32; TERMS]) -> f32 {
+        self.value - self.terms.iter().zip(surface).map(|(t, s)| t * s).sum::<f32>()
+    }
 }
 
 /// Measures the separation on a reduced picture (block size `factor`).
 #[must_use]
 pub fn separation(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Option<Separation> {
-    let inside = inside_samples(reduced, factor, figure);
+    let (first, last) = axial_window(reduced, factor, figure);
+    let inside = inside_samples(reduced, factor, figure, (first, last));
     if inside.len() < 4 * TERMS {
         return None;
     }
     let (surface, spread_k) = fit(&inside)?;
-    let explained = |s: &Sample| (s.value - surface.dot(&s.terms)).abs() <= 3.0 * spread_k;
+    let explained = |s: &Sample| s.off(&surface).abs() <= 3.0 * spread_k;
     let out = 1.2 * factor as f64 + 1.5;
-    let joint = |out_px: f64| {
-        let ring = ring_samples(reduced, factor, figure, out_px);
-        let apart = ring
-            .iter()
-            .filter(|(inner, outer)| explained(inner) && !explained(outer))
-            .count();
-        apart as f64 / ring.len().max(1) as f64
-    };
     let further = out + 0.12 * figure.size.half_width_m * figure.scale_px_m + 3.0;
-    let even = inside.iter().filter(|s| explained(s)).count();
+    let (mut near, mut far) = (Share::default(), Share::default());
+    for p in figure.outline(2.0 * factor as f64) {
+        let along = ((p.axial_m - first) / (last - first) * 2.0 - 1.0).clamp(-1.0, 1.0);
+        let across = (p.across_m / figure.size.half_width_m).clamp(-0.94, 0.94);
+        let at = |d: f64| {
+            sample(
+                reduced,
+                factor,
+                (p.u + d * p.normal_u, p.v + d * p.normal_v),
+                (along, across),
+            )
+        };
+        let Some(inner) = at(-1.5 * out) else { continue };
+        let inner = explained(&inner);
+        for (share, distance) in [(&mut near, out), (&mut far, further)] {
+            if let Some(outer) = at(distance) {
+                share.count(inner && !explained(&outer));
+            }
+        }
+    }
+    let even = inside.iter().filter(|s| explained(s)).count() as f64 / inside.len() as f64;
     Some(Separation {
-        apart: joint(out),
-        far_apart: joint(further),
-        even: even as f64 / inside.len() as f64,
-        spread_k,
+        apart: near.of_all(),
+        far_apart: far.of_all(),
+        even,
+        spread_k: f64::from(spread_k),
     })
 }
 
+/// How many of all.
+#[derive(Default)]
+struct Share {
+    yes: u32,
+    all: u32,
+}
+
+impl Share {
+    fn count(&mut self, yes: bool) {
+        self.all += 1;
+        self.yes += u32::from(yes);
+    }
+
+    fn of_all(&self) -> f64 {
+        f64::from(self.yes) / f64::from(self.all.max(1))
+    }
+}
+
 fn sample(reduced: &Array2<f32>, factor: usize, (u, v): (f64, f64), (along, across): (f64, f64)) -> Option<Sample> {
-    let cell = |full: f64| (full + 0.5) / factor as f64 - 0.5;
-    let (u, v) = (cell(u).round(), cell(v).round());
+    let cell = |full: f64| (full + 0.5) / factor as f64;
+    let (u, v) = (cell(u), cell(v));
     if u < 0.0 || v < 0.0 {
         return None;
     }
-    let value = f64::from(*reduced.get([v as usize, u as usize])?);
-    let terms = SVector::from([1.0, along, across, along * along, along * across, across * across]);
+    let value = *reduced.get([v as usize, u as usize])?;
+    let (along, across) = (along as f32, across as f32);
+    let terms = [1.0, along, across, along * along, along * across, across * across];
     value.is_finite().then_some(Sample { terms, value })
 }
 
@@ -90,69 +129,59 @@ fn axial_window(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> (f64, 
     (first, last.max(first + 1e-3))
 }
 
-fn inside_samples(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Vec<Sample> {
-    let (first, last) = axial_window(reduced, factor, figure);
+fn inside_samples(reduced: &Array2<f32>, factor: usize, figure: &Figure, (first, last): (f64, f64)) -> Vec<Sample> {
     let mut samples = Vec::with_capacity(GRID.0 * GRID.1);
+    let origin = figure.pixel(first, 0.0);
+    let (end, side) = (figure.pixel(last, 0.0), figure.pixel(first, figure.size.half_width_m));
     for i in 0..GRID.0 {
-        let along = (i as f64 + 0.5) / GRID.0 as f64 * 2.0 - 1.0;
-        let axial = first + (last - first) * (along + 1.0) / 2.0;
+        let share = (i as f64 + 0.5) / GRID.0 as f64;
+        let axial = first + (last - first) * share;
         for j in 0..GRID.1 {
             let across = ((j as f64 + 0.5) / GRID.1 as f64 * 2.0 - 1.0) * 0.94;
-            let across_m = across * figure.size.half_width_m;
-            if figure.covers(axial, across_m) {
-                samples.extend(sample(reduced, factor, figure.pixel(axial, across_m), (along, across)));
+            if figure.covers(axial, across * figure.size.half_width_m) {
+                let u = origin.0 + share * (end.0 - origin.0) + across * (side.0 - origin.0);
+                let v = origin.1 + share * (end.1 - origin.1) + across * (side.1 - origin.1);
+                samples.extend(sample(reduced, factor, (u, v), (share * 2.0 - 1.0, across)));
             }
         }
     }
     samples
 }
 
-/// Pairs of places just inside and just outside the outline.
-fn ring_samples(reduced: &Array2<f32>, factor: usize, figure: &Figure, out: f64) -> Vec<(Sample, Sample)> {
-    let (first, last) = axial_window(reduced, factor, figure);
-    let inner = -1.5 * (1.2 * factor as f64 + 1.5);
-    let outline = figure.outline(2.0 * factor as f64);
-    let places = outline.iter().map(|p| {
-        let along = ((p.axial_m - first) / (last - first) * 2.0 - 1.0).clamp(-1.0, 1.0);
-        let across = (p.across_m / figure.size.half_width_m).clamp(-0.94, 0.94);
-        let at = |d: f64| {
-            sample(
-                reduced,
-                factor,
-                (p.u + d * p.normal_u, p.v + d * p.normal_v),
-                (along, across),
-            )
-        };
-        Some((at(inner)?, at(out)?))
-    });
-    places.flatten().collect()
-}
-
 /// Robust fit (Tukey's biweight) and the robust spread about it in K.
-fn fit(samples: &[Sample]) -> Option<(SVector<f64, TERMS>, f64)> {
-    let mut values: Vec<f64> = samples.iter().map(|s| s.value).collect();
-    let mut surface = SVector::<f64, TERMS>::zeros();
-    surface[0] = statistic::median(&mut values)?;
-    let mut spread_k = f64::INFINITY;
+fn fit(samples: &[Sample]) -> Option<([f32; TERMS], f32)> {
+    let mut sizes: Vec<f64> = samples.iter().map(|s| f64::from(s.value)).collect();
+    let mut surface = [0.0f32; TERMS];
+    surface[0] = statistic::median(&mut sizes)? as f32;
+    let mut spread_k = f32::INFINITY;
     for _ in 0..PASSES {
-        let mut sizes: Vec<f64> = samples
-            .iter()
-            .map(|s| (s.value - surface.dot(&s.terms)).abs())
-            .collect();
-        spread_k = (1.4826 * statistic::median(&mut sizes)?).max(LEAST_SPREAD_K);
-        let mut normal = SMatrix::<f64, TERMS, TERMS>::identity() * 1e-6;
-        let mut right = SVector::<f64, TERMS>::zeros();
-        for s in samples {
-            let ratio = (s.value - surface.dot(&s.terms)) / (4.0 * spread_k);
-            let weight = if ratio.abs() < 1.0 {
-                (1.0 - ratio * ratio).powi(2)
-            } else {
-                0.0
-            };
-            normal += s.terms * s.terms.transpose() * weight;
-            right += s.terms * (weight * s.value);
+        for (size, sample) in sizes.iter_mut().zip(samples) {
+            *size = f64::from(sample.off(&surface).abs());
         }
-        surface = normal.cholesky()?.solve(&right);
+        spread_k = ((statistic::MAD_TO_SD * statistic::median(&mut sizes)?) as f32).max(LEAST_SPREAD_K);
+        let mut normal = [[0.0f32; TERMS]; TERMS];
+        let mut right = [0.0f32; TERMS];
+        for sample in samples {
+            let off = sample.off(&surface);
+            let ratio = off / (4.0 * spread_k);
+            let room = (1.0 - ratio * ratio).max(0.0);
+            let weight = room * room;
+            for ((row, right), term) in normal.iter_mut().zip(&mut right).zip(sample.terms) {
+                let weighted = term * weight;
+                *right += weighted * off;
+                for (cell, other) in row.iter_mut().zip(sample.terms) {
+                    *cell += weighted * other;
+                }
+            }
+        }
+        let normal =
+            SMatrix::<f64, TERMS, TERMS>::from_fn(|r, c| f64::from(normal[r][c]) + if r == c { 1e-4 } else { 0.0 });
+        let change = normal
+            .cholesky()?
+            .solve(&SVector::<f64, TERMS>::from_fn(|r, _| f64::from(right[r])));
+        for (term, change) in surface.iter_mut().zip(change.iter()) {
+            *term += *change as f32;
+        }
     }
     Some((surface, spread_k))
 }

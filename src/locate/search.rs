@@ -53,35 +53,49 @@ pub fn search(evidence: &Evidence, size: Size, along: Along, keep: usize) -> Vec
         .collect();
     let mut pairs = Vec::new();
     for (tilt_rad, lines) in &tilts {
+        let tilt = Tilt {
+            rad: *tilt_rad,
+            tan: tilt_rad.tan(),
+            cos: tilt_rad.cos(),
+        };
         for (index, first) in lines.iter().enumerate() {
             for second in lines.get(index + 1..).unwrap_or(&[]) {
-                let (near, far) = if first.row < second.row {
-                    (first, second)
-                } else {
-                    (second, first)
-                };
-                let pair = Pair {
-                    evidence,
-                    tilt_rad: *tilt_rad,
-                    near,
-                    far,
-                    size,
-                };
-                if let Some(bound) = pair.promise(along) {
-                    pairs.push((bound, pair));
-                }
+                pairs.extend(Pair::new(evidence, &tilt, (first, second), (size, along)));
             }
         }
     }
-    pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
-    pairs.truncate(PAIRS);
     let ends = Ends::of(size);
-    let mut best: Vec<Candidate> = pairs
+    let mut best: Vec<Candidate> = most_promising(pairs)
         .iter()
-        .flat_map(|(_, pair)| pair.candidates(along, &ends))
+        .flat_map(|pair| pair.candidates(&ends))
         .collect();
     best.sort_by(|a: &Candidate, b| b.score.total_cmp(&a.score));
     distinct(best, keep)
+}
+
+/// The [`PAIRS`] pairs whose long edges promise most.
+fn most_promising(mut pairs: Vec<Pair<'_>>) -> Vec<Pair<'_>> {
+    // No place can promise more than the best stretches of both lines: most pairs need not be looked at.
+    pairs.sort_by(|a, b| b.bound.total_cmp(&a.bound));
+    let mut kept: Vec<(f32, Pair)> = Vec::with_capacity(2 * PAIRS);
+    let mut least = 0.0;
+    for pair in pairs {
+        if pair.bound <= least {
+            break;
+        }
+        let promise = pair.promise();
+        if promise > least {
+            kept.push((promise, pair));
+        }
+        if kept.len() == 2 * PAIRS {
+            kept.sort_by(|a, b| b.0.total_cmp(&a.0));
+            kept.truncate(PAIRS);
+            least = kept.last().map_or(0.0, |(promise, _)| *promise);
+        }
+    }
+    kept.sort_by(|a, b| b.0.total_cmp(&a.0));
+    kept.truncate(PAIRS);
+    kept.into_iter().map(|(_, pair)| pair).collect()
 }
 
 fn usual_head_m(size: Size) -> f64 {
@@ -117,75 +131,102 @@ impl Ends {
     }
 }
 
+/// A tilt with its tangent and cosine.
+struct Tilt {
+    rad: f64,
+    tan: f64,
+    cos: f64,
+}
+
 /// Two parallel lines taken as the long edges.
 struct Pair<'a> {
     evidence: &'a Evidence,
+    size: Size,
     tilt_rad: f64,
+    tan: f64,
     near: &'a Line,
     far: &'a Line,
-    size: Size,
+    /// Reduced pixels a metre, if these lines are the long edges.
+    scale: f64,
+    /// Columns from tangent line to tangent line.
+    length: f64,
+    /// Columns at which the datum tangent line may stand: first, last.
+    places: (f64, f64),
+    /// What a support is divided by so that small figures compare with large ones.
+    yardstick: f32,
+    /// The most that the long edges can promise.
+    bound: f32,
 }
 
-impl Pair<'_> {
+impl<'a> Pair<'a> {
+    /// None where the figure does not go into the picture.
+    fn new(
+        evidence: &'a Evidence,
+        tilt: &Tilt,
+        (first, second): (&'a Line, &'a Line),
+        (size, along): (Size, Along),
+    ) -> Option<Self> {
+        let (near, far) = if first.row < second.row {
+            (first, second)
+        } else {
+            (second, first)
+        };
+        let (rows, cols) = evidence.dim();
+        let width = (far.row - near.row) as f64;
+        if width < (LEAST_SHARE * rows as f64).max(4.0) {
+            return None;
+        }
+        let scale = width * tilt.cos / (2.0 * size.half_width_m);
+        let (length, columns) = (size.length_m * scale * tilt.cos, cols as f64);
+        let places = match along {
+            Along::StartsAt(start_m) => {
+                let start = -0.5 - start_m * scale * tilt.cos;
+                (start, start)
+            }
+            Along::Whole => {
+                let head = usual_head_m(size) * scale;
+                let slack = (head / 2.0).min(columns * 0.02) + 1.0;
+                (head - slack, columns - length - head + slack)
+            }
+        };
+        if along == Along::Whole && (length > columns + 2.0 || places.0 > places.1) {
+            return None;
+        }
+        let yardstick = (length + width).powf(0.6) as f32;
+        let bound = (near.strength + far.strength) / yardstick;
+        let Tilt { rad: tilt_rad, tan, .. } = *tilt;
+        Some(Self {
+            evidence,
+            size,
+            tilt_rad,
+            tan,
+            near,
+            far,
+            scale,
+            length,
+            places,
+            yardstick,
+            bound,
+        })
+    }
+
     fn width(&self) -> f64 {
         (self.far.row - self.near.row) as f64
     }
 
-    /// Reduced pixels a metre, if these lines are the long edges.
-    fn scale(&self) -> f64 {
-        self.width() * self.tilt_rad.cos() / (2.0 * self.size.half_width_m)
-    }
-
-    fn length(&self) -> f64 {
-        self.size.length_m * self.scale() * self.tilt_rad.cos()
-    }
-
-    /// Columns at which the datum tangent line may stand: first, last.
-    fn places(&self, along: Along) -> Option<(f64, f64)> {
-        let (rows, cols) = self.evidence.dim();
-        if self.width() < (LEAST_SHARE * rows as f64).max(4.0) {
-            return None;
-        }
-        match along {
-            Along::StartsAt(start_m) => {
-                let start = -0.5 - start_m * self.scale() * self.tilt_rad.cos();
-                Some((start, start))
-            }
-            Along::Whole => {
-                let (length, columns) = (self.length(), cols as f64);
-                let head = usual_head_m(self.size) * self.scale();
-                let slack = (head / 2.0).min(columns * 0.02) + 1.0;
-                let (first, last) = (head - slack, columns - length - head + slack);
-                (length <= columns + 2.0 && first <= last).then_some((first, last))
-            }
-        }
-    }
-
-    /// The best that the long edges can promise; None where the figure does not go into the picture.
-    fn promise(&self, along: Along) -> Option<f32> {
-        if self.near.strength + self.far.strength <= 0.0 {
-            return None;
-        }
-        let (first, last) = self.places(along)?;
-        let (length, mut best) = (self.length(), f32::MIN);
-        let mut start = first;
-        while start <= last {
-            best = best.max(self.sides(start, start + length) / (length as f32).powf(0.6));
-            start += 2.0 * PLACE_STEP;
-        }
-        (best > 0.0).then_some(best)
+    /// The best that the long edges promise at any place.
+    fn promise(&self) -> f32 {
+        let steps = ((self.places.1 - self.places.0) / (2.0 * PLACE_STEP)) as usize;
+        let place = |i: usize| self.places.0 + i as f64 * 2.0 * PLACE_STEP;
+        (0..=steps).map(|i| self.sides(place(i))).fold(0.0, f32::max) / self.yardstick
     }
 
     /// The best places of this pair with their score.
-    fn candidates(&self, along: Along, ends: &Ends) -> Vec<Candidate> {
-        let Some((first, last)) = self.places(along) else {
-            return Vec::new();
-        };
-        let length = self.length();
-        let steps = ((last - first) / PLACE_STEP) as usize;
+    fn candidates(&self, ends: &Ends) -> Vec<Candidate> {
+        let steps = ((self.places.1 - self.places.0) / PLACE_STEP) as usize;
         let mut places: Vec<(f32, f64)> = (0..=steps)
-            .map(|i| first + i as f64 * PLACE_STEP)
-            .map(|start| (self.sides(start, start + length), start))
+            .map(|i| self.places.0 + i as f64 * PLACE_STEP)
+            .map(|start| (self.sides(start), start))
             .filter(|(sides, _)| *sides > 0.0)
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -194,10 +235,9 @@ impl Pair<'_> {
         places
             .into_iter()
             .map(|(sides, start)| {
-                let whole = sides + self.end(ends, start, -1.0) + self.end(ends, start + length, 1.0);
-                let score = whole / (length + self.width()).powf(0.6) as f32;
+                let whole = sides + self.end(ends, start, -1.0) + self.end(ends, start + self.length, 1.0);
                 Candidate {
-                    score,
+                    score: whole / self.yardstick,
                     figure: self.figure(start),
                 }
             })
@@ -205,14 +245,15 @@ impl Pair<'_> {
             .collect()
     }
 
-    /// Support of both long edges between two columns, less half of what goes on beyond the ends.
-    fn sides(&self, start: f64, end: f64) -> f32 {
+    /// Support of both long edges from a column on, less half of what goes on beyond the ends.
+    fn sides(&self, start: f64) -> f32 {
+        let end = start + self.length;
         let columns = self.evidence.dim().1 as f64;
         let (from, to) = (start.clamp(0.0, columns), end.clamp(0.0, columns));
         if to - from < 8.0 {
             return f32::MIN;
         }
-        let beyond = ((end - start) * 0.15).min(columns);
+        let beyond = (self.length * 0.15).min(columns);
         let mut score = -2.0 * GIVE * (to - from) as f32;
         for line in [self.near, self.far] {
             score += line.between(from, to);
@@ -227,7 +268,7 @@ impl Pair<'_> {
         let half = self.width() / 2.0;
         let centre = (self.far.row + self.near.row) as f64 / 2.0 + 0.5;
         let middle = (cols as f64 - 1.0) / 2.0;
-        let tan = self.tilt_rad.tan();
+        let tan = self.tan;
         let arc_step = (2.0 * half / Ends::SAMPLES as f64) as f32;
         let mut score = 0.0;
         for piece in ends.points.chunks(Ends::PIECE) {
@@ -251,7 +292,7 @@ impl Pair<'_> {
 
     fn figure(&self, start: f64) -> Figure {
         let middle = (self.evidence.dim().1 as f64 - 1.0) / 2.0;
-        let axis = (self.near.row + self.far.row) as f64 / 2.0 + (start - middle) * self.tilt_rad.tan();
+        let axis = (self.near.row + self.far.row) as f64 / 2.0 + (start - middle) * self.tan;
         Figure {
             size: self.size,
             head_depth_m: usual_head_m(self.size),
@@ -260,7 +301,7 @@ impl Pair<'_> {
             anchor_v: self.evidence.to_full(axis),
             anchor_axial_m: 0.0,
             tilt_rad: self.tilt_rad,
-            scale_px_m: self.scale() * self.evidence.factor as f64,
+            scale_px_m: self.scale * self.evidence.factor as f64,
         }
     }
 }
