@@ -25,7 +25,7 @@ use inputs::{COVERAGE_95, Inputs, Quantity};
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Settings {
     /// Standard uncertainties by which the sound jacket must fall short of what dry insulation explains to be called
-    /// general (2.5: one dry asset in 160 is called, if its errors are as stated).
+    /// general (3: one dry asset in 700 is called, if its errors are as stated).
     pub general_significance: f64,
     /// Conductivity ratio above which a small spot is metal through the insulation rather than wet insulation.
     pub penetration_ratio: f64,
@@ -46,7 +46,7 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            general_significance: 2.5,
+            general_significance: 3.0,
             penetration_ratio: 9.0,
             penetration_side_m: 0.45,
             point_ratio: 4.0,

@@ -20,7 +20,7 @@ use crate::locate::figure::{Part, Surface};
 use crate::locate::orientation::Orientation;
 use crate::register::Setting;
 use baseline::Baseline;
-use front::{Inset, Outside, Scene, Supports};
+use front::{Beside, Inset, Outside, Scene, Supports};
 use grow::{Growth, Region};
 use jacket::{Cover, Jacket};
 
@@ -293,8 +293,9 @@ impl<'a> Pass<'a> {
 
     fn zones(&self, jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
         let mut zones = Vec::new();
-        let beside = front::beside(jacket, attached);
-        let supports = Supports::new(jacket, scene, attached);
+        let mut attached = attached.to_vec();
+        let beside = Beside::new(jacket, &attached);
+        let supports = Supports::new(jacket, scene, &attached);
         for sign in [-1.0f32, 1.0] {
             let regions = grow::regions(jacket, &self.smooth_k, self.growth, sign);
             let mut regions = grow::bridged(jacket, regions);
@@ -302,16 +303,14 @@ impl<'a> Pass<'a> {
                 self.gather_spread(jacket, &mut regions, look.fringe_m);
             }
             for (index, region) in regions.iter().enumerate() {
-                let crosses = beside.holds(region) || supports.holds(jacket, index, &regions);
-                let footing = if crosses {
-                    Footing::CrossesOutline
-                } else {
-                    Footing::OnJacket
-                };
-                zones.extend(self.zone(jacket, region, footing, look));
+                match beside.owner(region).and_then(|owner| attached.get_mut(owner)) {
+                    Some(thing) => thing.extend(&region.pixels),
+                    None if supports.holds(jacket, index, &regions) => attached.push(region.pixels.clone()),
+                    None => zones.extend(self.zone(jacket, region, Footing::OnJacket, look)),
+                }
             }
         }
-        for pixels in attached {
+        for pixels in &front::joined(jacket, attached) {
             let region = Region {
                 peak_k: self.departure(jacket, pixels),
                 spread_k: 0.0,

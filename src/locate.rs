@@ -4,6 +4,7 @@
 //! the registered one at a place, scale and tilt, with the share of its outline that the picture supports. What is not
 //! handled: a camera that does not look square on (mark the outline by hand), and an asset hidden for most of its outline.
 
+mod by_hand;
 pub mod choice;
 mod clip;
 pub mod coarse;
@@ -25,6 +26,7 @@ use choice::{Chooser, Found};
 use evidence::Evidence;
 use figure::{Figure, Size};
 use orientation::Orientation;
+use refine::Fit;
 use search::Along;
 
 /// Thresholds of the room.
@@ -37,6 +39,8 @@ pub struct Settings {
     /// Least evidence a length of outline must give (see [`choice::Found`]), on a scale on which right figures of
     /// simulated scenes lie at 7 to 16 and figures laid over a bare wall at 4 to 6.
     pub least_evidence: f64,
+    /// Least share of the long edges beyond which the picture must be unlike the inside, for a run without ends in view.
+    pub least_run_apart: f64,
     /// Least width of the asset across in px.
     pub least_width_px: f64,
 }
@@ -47,6 +51,7 @@ impl Default for Settings {
             least_support: 0.45,
             least_side_support: 0.25,
             least_evidence: 6.0,
+            least_run_apart: 0.5,
             least_width_px: 12.0,
         }
     }
@@ -114,6 +119,14 @@ pub enum Error {
         /// Its evidence.
         evidence: f64,
     },
+    /// The outline marked by hand cannot be the asset's.
+    #[error(
+        "vessel_outline_px {what}; hint: mark the corners of the asset's outline in order, x y from the top left pixel"
+    )]
+    BadOutline {
+        /// What is wrong with it.
+        what: String,
+    },
     /// The asset is too small in the picture.
     #[error(
         "the asset is {width_px:.0} px across (accepted: at least {least_px:.0} px); hint: take the picture from nearer"
@@ -133,30 +146,39 @@ pub enum Error {
 pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), settings: &Settings) -> Result<View, Error> {
     let (shape, hint) = asset;
     let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows());
-    let turned = orientation.turn(map);
     let size = Size::from(shape);
-    let fit = fit_figure(&turned, noise_k, size, hint.view_start_m);
-    let (found, axial_footing) = fit.ok_or(Error::NotFound {
-        support: 0.0,
-        evidence: 0.0,
-    })?;
-    let fit = found.fit;
-    if fit.support < settings.least_support
-        || fit.weakest_side < settings.least_side_support
-        || found.evidence < settings.least_evidence
-    {
-        return Err(Error::NotFound {
-            support: fit.support,
-            evidence: found.evidence,
+    if let Some(polygon) = &hint.outline_px {
+        let (figure, axial_footing) = by_hand::place(polygon, &orientation, size, hint.view_start_m)?;
+        let by_hand_px = Some(polygon.clone());
+        wide_enough(&figure, settings)?;
+        return Ok(View {
+            orientation,
+            figure,
+            support: 1.0,
+            footing: Footing::ByHand,
+            axial_footing,
+            by_hand_px,
         });
     }
-    let width_px = 2.0 * size.half_width_m * fit.figure.scale_px_m;
-    if width_px < settings.least_width_px {
-        return Err(Error::TooSmall {
-            width_px,
-            least_px: settings.least_width_px,
-        });
-    }
+    let turned = orientation.turn(map);
+    let along = hint.view_start_m.map_or(Along::Whole, Along::StartsAt);
+    let fitted = |along| {
+        let found = fit_figure(&turned, noise_k, size, along)?;
+        accepted(&found, settings).map(|fit| (fit, found.coarse.wide_apart))
+    };
+    let (fit, axial_footing) = match fitted(along) {
+        Ok((fit, _)) => (fit, AxialFooting::Known),
+        // A run longer than the picture: the long edges alone, measured from the picture's edge.
+        Err(problem) if along == Along::Whole => {
+            // Two lines alone are soon found: what lies beyond them must be unlike what lies between.
+            let run = fitted(Along::StartsAt(0.0))
+                .ok()
+                .filter(|(fit, apart)| fills(&fit.figure, turned.ncols()) && *apart >= settings.least_run_apart);
+            (run.ok_or(problem)?.0, AxialFooting::FromPictureEdge)
+        }
+        Err(problem) => return Err(problem),
+    };
+    wide_enough(&fit.figure, settings)?;
     Ok(View {
         orientation,
         figure: fit.figure,
@@ -167,30 +189,56 @@ pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), setti
     })
 }
 
-/// The best fit of the figure in an oriented map.
-#[must_use]
-pub fn fit_figure(
-    map: &Array2<f32>,
-    noise_k: f64,
-    size: Size,
-    view_start_m: Option<f64>,
-) -> Option<(Found, AxialFooting)> {
-    let evidence = Evidence::measure(map, noise_k);
-    let along = view_start_m.map_or(Along::Whole, Along::StartsAt);
-    let mut candidates = search::search(&evidence, size, along, choice::CANDIDATES);
-    let mut footing = AxialFooting::Known;
-    let mut along = along;
-    if candidates.is_empty() && view_start_m.is_none() {
-        // A run longer than the picture: the long edges alone, measured from the picture's edge.
-        along = Along::StartsAt(0.0);
-        footing = AxialFooting::FromPictureEdge;
-        candidates = search::search(&evidence, size, along, choice::CANDIDATES);
+/// The fit, if enough speaks for it.
+fn accepted(found: &Found, settings: &Settings) -> Result<Fit, Error> {
+    let fit = found.fit;
+    let enough = fit.support >= settings.least_support
+        && fit.weakest_side >= settings.least_side_support
+        && found.evidence >= settings.least_evidence;
+    if enough {
+        Ok(fit)
+    } else {
+        Err(Error::NotFound {
+            support: fit.support,
+            evidence: found.evidence,
+        })
     }
+}
+
+/// Whether a figure that starts at the picture's edge goes on beyond the other.
+fn fills(figure: &Figure, columns: usize) -> bool {
+    figure.size.length_m * figure.scale_px_m > columns as f64
+}
+
+fn wide_enough(figure: &Figure, settings: &Settings) -> Result<(), Error> {
+    let width_px = 2.0 * figure.size.half_width_m * figure.scale_px_m;
+    if width_px < settings.least_width_px {
+        return Err(Error::TooSmall {
+            width_px,
+            least_px: settings.least_width_px,
+        });
+    }
+    Ok(())
+}
+
+/// The best fit of the figure in an oriented map, however little speaks for it.
+///
+/// # Errors
+/// [`Error::NotFound`] where no line of the picture could be an edge of the figure.
+pub fn fit_figure(map: &Array2<f32>, noise_k: f64, size: Size, along: Along) -> Result<Found, Error> {
+    let evidence = Evidence::measure(map, noise_k);
+    let candidates = search::search(&evidence, size, along, choice::CANDIDATES);
     let chooser = Chooser {
         map,
         noise_k,
         evidence: &evidence,
         along,
     };
-    chooser.best(&candidates).map(|found| (found, footing))
+    chooser.best(&candidates).ok_or(Error::NotFound {
+        support: 0.0,
+        evidence: 0.0,
+    })
 }
+
+#[cfg(test)]
+mod tests;

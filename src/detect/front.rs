@@ -675,33 +675,62 @@ pub fn hide(jacket: &mut Jacket, band: &Band) -> usize {
 
 /// The surroundings of what crosses the outline, in which a scrap of a region belongs to it and not to the jacket.
 pub struct Beside {
-    /// For each pixel within reach of an attached thing, the number of that thing's pixels; 0 elsewhere.
-    size: Vec<usize>,
+    /// For each pixel within reach of an attached thing, that thing; `usize::MAX` elsewhere.
+    thing: Vec<usize>,
+    sizes: Vec<usize>,
 }
 
 /// Reach in px within which a scrap belongs to an attached thing.
 const BESIDE_PX: usize = 4;
 
-/// Marks what lies beside attached things.
-#[must_use]
-pub fn beside(jacket: &Jacket, attached: &[Vec<usize>]) -> Beside {
-    let mut size = vec![0; jacket.cover.len()];
-    for pixels in attached {
-        for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX) {
-            size[at] = size[at].max(pixels.len());
+impl Beside {
+    /// Marks what lies beside attached things.
+    #[must_use]
+    pub fn new(jacket: &Jacket, attached: &[Vec<usize>]) -> Self {
+        let mut thing = vec![usize::MAX; jacket.cover.len()];
+        for (index, pixels) in attached.iter().enumerate() {
+            for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX) {
+                thing[at] = index;
+            }
+        }
+        Self {
+            thing,
+            sizes: attached.iter().map(Vec::len).collect(),
         }
     }
-    Beside { size }
+
+    /// The thing that a region is a scrap of: the region small against it, and a good part of it within reach.
+    #[must_use]
+    pub fn owner(&self, region: &super::grow::Region) -> Option<usize> {
+        let mut near = vec![0usize; self.sizes.len()];
+        for &at in &region.pixels {
+            if let Some(count) = near.get_mut(self.thing[at]) {
+                *count += 1;
+            }
+        }
+        let (index, &count) = near.iter().enumerate().max_by_key(|(_, count)| **count)?;
+        (2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len()).then_some(index)
+    }
 }
 
-impl Beside {
-    /// Whether a region is such a scrap: small against the thing, and a good part of it within reach.
-    #[must_use]
-    pub fn holds(&self, region: &super::grow::Region) -> bool {
-        let near = region.pixels.iter().filter(|&&at| self.size[at] > 0).count();
-        let thing = region.pixels.iter().map(|&at| self.size[at]).max().unwrap_or(0);
-        2 * region.pixels.len() < thing && 4 * near >= region.pixels.len()
+/// Joins sets of pixels that lie within reach of each other: one thing met twice.
+#[must_use]
+pub fn joined(jacket: &Jacket, things: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
+    let mut joined: Vec<Vec<usize>> = Vec::with_capacity(things.len());
+    for mut pixels in things {
+        let near = super::grow::with_fringe(jacket, &pixels, BESIDE_PX);
+        let (touching, apart): (Vec<_>, Vec<_>) = joined
+            .into_iter()
+            .partition(|other: &Vec<usize>| other.iter().any(|at| near.binary_search(at).is_ok()));
+        joined = apart;
+        for other in touching {
+            pixels.extend(other);
+        }
+        pixels.sort_unstable();
+        pixels.dedup();
+        joined.push(pixels);
     }
+    joined
 }
 
 /// Supports and legs come in twos and more that reach equally far up: what reaches as far as one of them is one too.
@@ -717,11 +746,15 @@ impl Supports {
     /// The supports among attached things.
     #[must_use]
     pub fn new(jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>]) -> Self {
+        let head_px = match scene.lower {
+            Part::DatumEnd | Part::OtherEnd => scene.figure.head_depth_m * scene.figure.scale_px_m,
+            Part::NearSide | Part::FarSide => 0.0,
+        };
         let mut supports = Self {
             lower: scene.lower,
             known: Vec::new(),
             tolerance_px: (0.12 * scene.radius_px()).max(3.0),
-            zone_px: 0.9 * scene.radius_px(),
+            zone_px: 0.9 * scene.radius_px() + head_px,
         };
         supports.known = attached
             .iter()

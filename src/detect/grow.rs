@@ -74,13 +74,14 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
         let pixels = flood(jacket, smooth_k, (seed, level, sign), &mut taken);
+        let rim = only_a_rim(jacket, &pixels, &barred);
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
-        let fringe = take_fringe(jacket, &pixels, width.round() as usize, &mut barred);
+        take_fringe(jacket, &pixels, width.round() as usize, &mut barred);
         for &at in &pixels {
             barred[at] = true;
         }
-        if pixels.len() >= growth.least_pixels && !fringe.only_a_rim(&pixels) {
+        if pixels.len() >= growth.least_pixels && !rim {
             found.push(Region {
                 peak_k: plateau(smooth_k, &pixels, sign),
                 spread_k: 0.0,
@@ -118,83 +119,76 @@ fn plateau(smooth_k: &[f32], pixels: &[usize], sign: f32) -> f64 {
 
 /// Pixels connected to the seed at `level` or more that no other region has taken; they are taken.
 fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f32), taken: &mut [bool]) -> Vec<usize> {
-    let (columns, rows) = jacket.size;
     taken[seed] = true;
     let mut stack = vec![seed];
     let mut pixels = Vec::new();
     while let Some(at) = stack.pop() {
         pixels.push(at);
-        let (row, column) = (at / columns, at % columns);
-        let mut visit = |next: usize| {
+        neighbours(jacket, at, |next| {
             if !taken[next] && smooth_k[next] * sign >= level {
                 taken[next] = true;
                 stack.push(next);
             }
-        };
-        if column > 0 {
-            visit(at - 1);
-        }
-        if column + 1 < columns {
-            visit(at + 1);
-        }
-        if row > 0 {
-            visit(at - columns);
-        }
-        if row + 1 < rows {
-            visit(at + columns);
-        }
+        });
     }
     pixels.sort_unstable();
     pixels
 }
 
-/// What taking the fringe met.
-struct Fringe {
-    beside_another: usize,
+/// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
+/// by side share a quarter at most.
+const RIM_SHARE: f64 = 0.35;
+
+/// Whether a region (sorted pixels) is but the rim of stronger ones, whose fringes are barred.
+fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[bool]) -> bool {
+    let (mut against, mut border) = (0usize, 0usize);
+    for &at in pixels {
+        let (mut touches, mut outer) = (false, false);
+        neighbours(jacket, at, |near| {
+            if pixels.binary_search(&near).is_err() {
+                outer = true;
+                touches |= barred[near];
+            }
+        });
+        border += usize::from(outer);
+        against += usize::from(touches);
+    }
+    against as f64 > RIM_SHARE * border as f64
 }
 
-impl Fringe {
-    /// Whether a region is but the rim of one taken before: thin, and most of it beside the other.
-    fn only_a_rim(&self, pixels: &[usize]) -> bool {
-        2 * self.beside_another > pixels.len()
+/// The four neighbours of a pixel within the part.
+fn neighbours(jacket: &Jacket, at: usize, mut visit: impl FnMut(usize)) {
+    let (columns, rows) = jacket.size;
+    let (row, column) = (at / columns, at % columns);
+    if column > 0 {
+        visit(at - 1);
+    }
+    if column + 1 < columns {
+        visit(at + 1);
+    }
+    if row > 0 {
+        visit(at - columns);
+    }
+    if row + 1 < rows {
+        visit(at + columns);
     }
 }
 
-/// Takes the pixels within `width` of a region (sorted), so that its blurred edge starts no region of its own.
-fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) -> Fringe {
-    let (columns, rows) = jacket.size;
+/// Takes the pixels within `width` of a region, so that its blurred edge starts no region of its own.
+fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) {
     let mut edge: Vec<usize> = pixels.to_vec();
-    let mut beside_another = 0;
-    for step in 0..width {
+    for _ in 0..width {
         let mut next = Vec::new();
         for &at in &edge {
-            let (row, column) = (at / columns, at % columns);
-            let mut touches = false;
-            let mut visit = |near: usize| {
+            neighbours(jacket, at, |near| {
                 if !taken[near] {
                     taken[near] = true;
                     next.push(near);
-                } else if step == 0 && pixels.binary_search(&near).is_err() {
-                    touches = true;
                 }
-            };
-            if column > 0 {
-                visit(at - 1);
-            }
-            if column + 1 < columns {
-                visit(at + 1);
-            }
-            if row > 0 {
-                visit(at - columns);
-            }
-            if row + 1 < rows {
-                visit(at + columns);
-            }
-            beside_another += usize::from(touches);
+            });
         }
         edge = next;
     }
-    Fringe { beside_another }
 }
 
 /// The pixels of a region and those within `width` of it.
@@ -254,15 +248,13 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
 
 /// Regions that hidden jacket alone parts from this one.
 fn reached_through_hidden(jacket: &Jacket, pixels: &[usize], owner: &[usize], own: usize) -> Vec<usize> {
-    let (columns, rows) = jacket.size;
     let mut seen = vec![false; jacket.cover.len()];
     let mut edge: Vec<usize> = pixels.to_vec();
     let mut met = Vec::new();
     for step in 0..BRIDGE_PX {
         let mut next = Vec::new();
         for &at in &edge {
-            let (row, column) = (at / columns, at % columns);
-            let mut visit = |near: usize| {
+            neighbours(jacket, at, |near| {
                 if seen[near] || owner[near] == own {
                     return;
                 }
@@ -272,19 +264,7 @@ fn reached_through_hidden(jacket: &Jacket, pixels: &[usize], owner: &[usize], ow
                 } else if step > 0 && owner[near] != usize::MAX && !met.contains(&owner[near]) {
                     met.push(owner[near]);
                 }
-            };
-            if column > 0 {
-                visit(at - 1);
-            }
-            if column + 1 < columns {
-                visit(at + 1);
-            }
-            if row > 0 {
-                visit(at - columns);
-            }
-            if row + 1 < rows {
-                visit(at + columns);
-            }
+            });
         }
         if next.is_empty() {
             break;

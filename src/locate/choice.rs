@@ -35,10 +35,8 @@ pub struct Found {
     pub evidence: f64,
     /// Score against other candidates of the same picture.
     pub score: f64,
-    /// What was weighed.
-    pub traits: [f64; 5],
-    /// What was weighed.
-    pub coarse: [f64; TRAITS],
+    /// What the reduced picture says of the fit.
+    pub coarse: Weighed,
 }
 
 /// What every candidate is judged against.
@@ -58,20 +56,17 @@ pub struct Chooser<'a> {
 pub struct Weighed {
     /// The candidate.
     pub pulled: Pulled,
-    /// What was weighed, in the order of the weights.
-    pub traits: [f64; TRAITS],
     /// See [`region::Separation`].
     pub apart: f64,
     /// See [`region::Separation`].
     pub far_apart: f64,
+    /// See [`region::Separation`].
+    pub wide_apart: f64,
     /// Outline in view against the size of the picture.
     pub share: f64,
     /// Score against other candidates of the same picture.
     pub score: f64,
 }
-
-/// Number of traits.
-pub const TRAITS: usize = 11;
 
 impl Chooser<'_> {
     /// The best candidate, refined at full size.
@@ -107,10 +102,13 @@ impl Chooser<'_> {
             kept.push(mark);
             let start = one.pulled.figure.reduced(factor);
             let fit = refine::refine(&middle, self.noise_k / factor as f64, start, self.along);
-            found.push(self.weigh_again(Fit {
+            let fit = Fit {
                 figure: fit.figure.enlarged(factor),
                 ..fit
-            }));
+            };
+            if self.in_view(&fit.figure) {
+                found.push(self.weigh_again(fit));
+            }
             if found.len() == FINALISTS {
                 break;
             }
@@ -119,17 +117,19 @@ impl Chooser<'_> {
     }
 
     fn weigh_again(&self, fit: Fit) -> Found {
-        let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure));
-        let traits = [coarse.score, fit.support, fit.signed, fit.weakest_side, fit.coherence];
+        let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure, self.along));
         let evidence = 8.4 * fit.signed + 6.1 * coarse.far_apart;
         let score = evidence + 3.5 * fit.weakest_side + 6.3 * coarse.pulled.weakest_side - 6.5 * coarse.pulled.beyond
             + 5.7 * coarse.share;
+        let fit = Fit {
+            weakest_side: fit.weakest_side.min(coarse.pulled.weakest_side),
+            ..fit
+        };
         Found {
             fit,
             evidence,
             score,
-            traits,
-            coarse: coarse.traits,
+            coarse,
         }
     }
 
@@ -154,9 +154,19 @@ impl Chooser<'_> {
                 .flat_map(|one| self.other_heads(one.pulled.figure))
                 .collect();
             found.extend(others);
-            found.sort_by(|a, b| b.score.total_cmp(&a.score));
         }
+        found.retain(|one| self.in_view(&one.pulled.figure));
+        found.sort_by(|a, b| b.score.total_cmp(&a.score));
         found
+    }
+
+    /// Whether both ends stand in the picture, where they should.
+    fn in_view(&self, figure: &Figure) -> bool {
+        let columns = self.map.ncols() as f64;
+        let slack = 0.005 * columns;
+        let first = figure.pixel(-figure.head_depth_m, 0.0).0;
+        let last = figure.pixel(figure.size.length_m + figure.head_depth_m, 0.0).0;
+        self.along != Along::Whole || (first >= -slack && last <= columns + slack)
     }
 
     fn other_heads(&self, figure: Figure) -> [Weighed; OTHER_HEADS.len()] {
@@ -175,32 +185,18 @@ impl Chooser<'_> {
 
     fn appraised(&self, pulled: Pulled) -> Weighed {
         let separation = region::separation(&self.evidence.reduced, self.evidence.factor, &pulled.figure);
-        let (apart, far_apart, even, spread) =
-            separation.map_or((0.0, 0.0, 0.0, 1.0), |s| (s.apart, s.far_apart, s.even, s.spread_k));
+        let (apart, far_apart, wide_apart) =
+            separation.map_or((0.0, 0.0, 0.0), |s| (s.apart, s.far_apart, s.wide_apart));
         let (rows, cols) = self.evidence.dim();
         let share = pulled.in_view / (rows + cols) as f64;
-        let stretch = pulled.figure.stretch.ln() / 0.01;
-        let traits = [
-            pulled.support,
-            pulled.signed,
-            pulled.coherence,
-            pulled.weakest_side,
-            pulled.beyond,
-            apart,
-            far_apart,
-            even,
-            spread.ln(),
-            share,
-            stretch * stretch,
-        ];
         let score = 6.9 * pulled.signed + 7.5 * apart + 2.2 * far_apart + 6.7 * pulled.weakest_side
             - 7.0 * pulled.beyond
             + 13.0 * share;
         Weighed {
             pulled,
-            traits,
             apart,
             far_apart,
+            wide_apart,
             share,
             score,
         }

@@ -44,7 +44,7 @@ pub fn pull_roughly(evidence: &Evidence, start: Figure, along: Along) -> (f64, F
     let mut held = 0.0;
     for window in ROUGH_WINDOWS {
         let pieces = look(evidence, &figure, window);
-        held = pull::signed_support(&pieces, HELD_PX) + pull::weakest_side(&pieces, HELD_PX);
+        held = pull::signed_support(&pieces, HELD_PX) + pull::weakest_side(&pieces, HELD_PX, missing(along));
         figure = changed(&pieces, figure, along, window);
     }
     (held, figure.enlarged(evidence.factor))
@@ -57,7 +57,12 @@ pub fn pull_finely(evidence: &Evidence, start: Figure, along: Along) -> Pulled {
     for window in FINE_WINDOWS {
         figure = changed(&look(evidence, &figure, window), figure, along, window);
     }
-    judge(evidence, figure)
+    judge(evidence, figure, along)
+}
+
+/// What a side counts that is not in view: nothing where all should be.
+fn missing(along: Along) -> f64 {
+    if along == Along::Whole { 0.0 } else { 1.0 }
 }
 
 fn changed(pieces: &[Piece], figure: Figure, along: Along, window: i32) -> Figure {
@@ -69,11 +74,11 @@ fn changed(pieces: &[Piece], figure: Figure, along: Along, window: i32) -> Figur
 
 /// What the slopes say of a figure (full-size pixels) where it stands.
 #[must_use]
-pub fn appraise(evidence: &Evidence, figure: Figure) -> Pulled {
-    judge(evidence, figure.reduced(evidence.factor))
+pub fn appraise(evidence: &Evidence, figure: Figure, along: Along) -> Pulled {
+    judge(evidence, figure.reduced(evidence.factor), along)
 }
 
-fn judge(evidence: &Evidence, figure: Figure) -> Pulled {
+fn judge(evidence: &Evidence, figure: Figure, along: Along) -> Pulled {
     let pieces = look(evidence, &figure, 2);
     let in_view: f64 = pieces.iter().map(|p| p.length_px).sum();
     let held: f64 = pieces.iter().map(|p| p.length_px * p.held(HELD_PX)).sum();
@@ -81,7 +86,7 @@ fn judge(evidence: &Evidence, figure: Figure) -> Pulled {
         figure: figure.enlarged(evidence.factor),
         support: held / in_view.max(1.0),
         signed: pull::signed_support(&pieces, HELD_PX),
-        weakest_side: pull::weakest_side(&pieces, HELD_PX),
+        weakest_side: pull::weakest_side(&pieces, HELD_PX, missing(along)),
         coherence: pull::coherence(&pieces, 1.5),
         beyond: beyond(evidence, &figure),
         in_view,

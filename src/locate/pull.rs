@@ -107,16 +107,18 @@ pub(super) fn moved(mut figure: Figure, change: &SVector<f64, FREE>) -> Figure {
 }
 
 /// Support of the least supported of the sides in view, 0..1.
-pub(super) fn weakest_side(pieces: &[Piece], within_px: f64) -> f64 {
+///
+/// `missing` is what a side counts that is not in view at all.
+pub(super) fn weakest_side(pieces: &[Piece], within_px: f64, missing: f64) -> f64 {
     [Part::NearSide, Part::FarSide, Part::DatumEnd, Part::OtherEnd]
         .into_iter()
-        .filter_map(|part| {
+        .map(|part| {
             let (mut held, mut count) = (0.0, 0.0);
             for piece in pieces.iter().filter(|p| p.part == part) {
                 held += piece.held(within_px);
                 count += 1.0;
             }
-            (count > 0.0).then(|| held / count)
+            if count > 0.0 { held / count } else { missing }
         })
         .fold(1.0, f64::min)
 }

@@ -59,7 +59,7 @@ pub fn refine(map: &Array2<f32>, noise_k: f64, start: Figure, along: Along) -> F
         support: held / in_view_px.max(1.0),
         signed: pull::signed_support(&pieces, HELD_PX),
         in_view_px,
-        weakest_side: pull::weakest_side(&pieces, HELD_PX),
+        weakest_side: pull::weakest_side(&pieces, HELD_PX, 1.0),
         coherence: pull::coherence(&pieces, 2.0),
     }
 }

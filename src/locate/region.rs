@@ -26,10 +26,8 @@ pub struct Separation {
     pub apart: f64,
     /// The same, with the place outside further off: a pipe seen edge on is left behind, the wall is not.
     pub far_apart: f64,
-    /// Share of the inside that its own surface explains, 0..1.
-    pub even: f64,
-    /// Robust spread of the inside about its surface in K.
-    pub spread_k: f64,
+    /// The same at that place and at one much further off: a row of seams alone is left behind.
+    pub wide_apart: f64,
 }
 
 /// One sample in shares of the figure.
@@ -58,7 +56,7 @@ pub fn separation(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Opti
     let explained = |s: &Sample| s.off(&surface).abs() <= 3.0 * spread_k;
     let out = 1.2 * factor as f64 + 1.5;
     let further = out + 0.12 * figure.size.half_width_m * figure.scale_px_m + 3.0;
-    let (mut near, mut far) = (Share::default(), Share::default());
+    let (mut near, mut far, mut wide) = (Share::default(), Share::default(), Share::default());
     for p in figure.outline(2.0 * factor as f64) {
         let along = ((p.axial_m - first) / (last - first) * 2.0 - 1.0).clamp(-1.0, 1.0);
         let across = (p.across_m / figure.size.half_width_m).clamp(-0.94, 0.94);
@@ -72,18 +70,16 @@ pub fn separation(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Opti
         };
         let Some(inner) = at(-1.5 * out) else { continue };
         let inner = explained(&inner);
-        for (share, distance) in [(&mut near, out), (&mut far, further)] {
-            if let Some(outer) = at(distance) {
-                share.count(inner && !explained(&outer));
-            }
-        }
+        let off = |distance: f64| at(distance).map(|outer| inner && !explained(&outer));
+        let (beside, beyond) = (off(further), off(1.7 * further));
+        near.count(off(out));
+        far.count(beside);
+        wide.count(beside.zip(beyond).map(|(a, b)| a && b));
     }
-    let even = inside.iter().filter(|s| explained(s)).count() as f64 / inside.len() as f64;
     Some(Separation {
         apart: near.of_all(),
         far_apart: far.of_all(),
-        even,
-        spread_k: f64::from(spread_k),
+        wide_apart: wide.of_all(),
     })
 }
 
@@ -95,9 +91,10 @@ struct Share {
 }
 
 impl Share {
-    fn count(&mut self, yes: bool) {
-        self.all += 1;
-        self.yes += u32::from(yes);
+    /// Counts a place, if it lies in the picture.
+    fn count(&mut self, yes: Option<bool>) {
+        self.all += u32::from(yes.is_some());
+        self.yes += u32::from(yes == Some(true));
     }
 
     fn of_all(&self) -> f64 {

@@ -131,6 +131,22 @@ impl Ends {
     }
 }
 
+/// Fraction bits of a place kept as a whole number, so that a sum and a shift give the pixel.
+const BITS: u32 = 16;
+
+fn fixed(px: f64) -> i32 {
+    (px.clamp(-8_000.0, 8_000.0) * f64::from(1 << BITS)) as i32
+}
+
+/// A point of an end, about the place of its tangent line on the axis.
+#[derive(Clone, Copy)]
+struct EndPoint {
+    du: i32,
+    dv: i32,
+    normal_u: f32,
+    normal_v: f32,
+}
+
 /// A tilt with its tangent and cosine.
 struct Tilt {
     rad: f64,
@@ -142,6 +158,7 @@ struct Tilt {
 struct Pair<'a> {
     evidence: &'a Evidence,
     size: Size,
+    along: Along,
     tilt_rad: f64,
     tan: f64,
     near: &'a Line,
@@ -198,6 +215,7 @@ impl<'a> Pair<'a> {
         Some(Self {
             evidence,
             size,
+            along,
             tilt_rad,
             tan,
             near,
@@ -231,11 +249,12 @@ impl<'a> Pair<'a> {
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
         places.truncate(PLACES);
+        let (datum, other) = (self.end_points(ends, -1.0), self.end_points(ends, 1.0));
         // Ends decide among the places that the long edges like best.
         places
             .into_iter()
             .map(|(sides, start)| {
-                let whole = sides + self.end(ends, start, -1.0) + self.end(ends, start + self.length, 1.0);
+                let whole = sides + self.end(&datum, start) + self.end(&other, start + self.length);
                 Candidate {
                     score: whole / self.yardstick,
                     figure: self.figure(start),
@@ -262,44 +281,65 @@ impl<'a> Pair<'a> {
         score
     }
 
-    /// Support of one end; 0 where it lies outside the picture.
-    fn end(&self, ends: &Ends, tangent: f64, sign: f64) -> f32 {
+    /// Support of one end whose tangent line stands at a column; 0 where it lies outside the picture.
+    fn end(&self, points: &[EndPoint; Ends::SAMPLES], tangent: f64) -> f32 {
         let (rows, cols) = self.evidence.dim();
-        let half = self.width() / 2.0;
-        let centre = (self.far.row + self.near.row) as f64 / 2.0 + 0.5;
+        let Some(slopes) = self.evidence.slope.as_slice() else {
+            return 0.0;
+        };
+        let centre = (self.far.row + self.near.row) as f64 / 2.0;
         let middle = (cols as f64 - 1.0) / 2.0;
-        let tan = self.tan;
-        let arc_step = (2.0 * half / Ends::SAMPLES as f64) as f32;
+        let (u, v) = (
+            fixed(tangent + 0.5),
+            fixed(centre + (tangent - middle) * self.tan + 0.5),
+        );
         let mut score = 0.0;
-        for piece in ends.points.chunks(Ends::PIECE) {
+        for piece in points.chunks_exact(Ends::PIECE) {
             let (mut sum, mut count) = (0.0f32, 0.0f32);
-            for &[out, across, normal_u, normal_v] in piece {
-                let u = tangent + half * (sign * out - across * tan);
-                let v = centre + half * across + (u - middle) * tan;
-                if u >= -0.5 && v >= 0.0 && u + 0.5 < cols as f64 && v < rows as f64 {
-                    if let Some(slope) = self.evidence.slope.get([v as usize, (u + 0.5) as usize]) {
-                        sum += slope[0] * (sign * normal_u) as f32 + slope[1] * normal_v as f32;
+            for point in piece {
+                let (u, v) = ((u + point.du) >> BITS, (v + point.dv) >> BITS);
+                // One comparison for both bounds: a negative number is a large unsigned one.
+                if (u as u32) < cols as u32 && (v as u32) < rows as u32 {
+                    if let Some(slope) = slopes.get(v as usize * cols + u as usize) {
+                        sum += slope[0] * point.normal_u + slope[1] * point.normal_v;
+                        count += 1.0;
                     }
-                    count += 1.0;
                 }
             }
-            if count > 0.0 {
-                score += (sum.abs() - GIVE * count) * arc_step;
-            }
+            score += sum.abs() - GIVE * count;
         }
-        score
+        score * (self.width() / Ends::SAMPLES as f64) as f32
+    }
+
+    /// The points of an end about the place of its tangent line on the axis.
+    fn end_points(&self, ends: &Ends, sign: f64) -> [EndPoint; Ends::SAMPLES] {
+        let half = self.width() / 2.0;
+        ends.points.map(|[out, across, normal_u, normal_v]| {
+            let du = half * (sign * out - across * self.tan);
+            EndPoint {
+                du: fixed(du),
+                dv: fixed(half * across + du * self.tan),
+                normal_u: (sign * normal_u) as f32,
+                normal_v: normal_v as f32,
+            }
+        })
     }
 
     fn figure(&self, start: f64) -> Figure {
         let middle = (self.evidence.dim().1 as f64 - 1.0) / 2.0;
-        let axis = (self.near.row + self.far.row) as f64 / 2.0 + (start - middle) * self.tan;
+        // What is known stays where it is when the scale changes: the datum end, or the place at the picture's edge.
+        let (anchor, anchor_axial_m) = match self.along {
+            Along::Whole => (start, 0.0),
+            Along::StartsAt(start_m) => (-0.5, start_m),
+        };
+        let axis = (self.near.row + self.far.row) as f64 / 2.0 + (anchor - middle) * self.tan;
         Figure {
             size: self.size,
             head_depth_m: usual_head_m(self.size),
             stretch: 1.0,
-            anchor_u: self.evidence.to_full(start),
+            anchor_u: self.evidence.to_full(anchor),
             anchor_v: self.evidence.to_full(axis),
-            anchor_axial_m: 0.0,
+            anchor_axial_m,
             tilt_rad: self.tilt_rad,
             scale_px_m: self.scale * self.evidence.factor as f64,
         }

@@ -1,0 +1,221 @@
+//! Figures placed in pictures made for the purpose.
+
+use ndarray::Array2;
+
+use super::*;
+use crate::register::Side;
+
+const VESSEL: Shape = Shape::HorizontalCylinder {
+    diameter_m: 1.2,
+    length_m: 3.0,
+};
+const WALL: Shape = Shape::Flat {
+    width_m: 3.0,
+    height_m: 1.5,
+};
+const NOISE_K: f64 = 0.05;
+
+/// A generator of small pseudo-random numbers of mean 0 and standard deviation 1 (the sum of twelve).
+struct Noise(u64);
+
+impl Noise {
+    fn next(&mut self) -> f32 {
+        let mut sum = -6.0;
+        for _ in 0..12 {
+            self.0 = self
+                .0
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            sum += (self.0 >> 40) as f32 / (1u64 << 24) as f32;
+        }
+        sum
+    }
+}
+
+/// An oriented picture of a figure 1.5 K colder than a wall with a slow gradient; edges as a camera mixes them.
+fn picture(figure: &Figure, (columns, rows): (usize, usize), seed: u64) -> Array2<f32> {
+    let mut noise = Noise(seed);
+    Array2::from_shape_fn((rows, columns), |(v, u)| {
+        let mut covered = 0.0f32;
+        for (i, j) in (0..16).map(|k| (k / 4, k % 4)) {
+            let at = |px: usize, k: i32| px as f64 + (f64::from(k) - 1.5) / 4.0;
+            let (axial, across) = figure.local(at(u, i), at(v, j));
+            covered += if figure.covers(axial, across) { 1.0 / 16.0 } else { 0.0 };
+        }
+        18.0 + 0.6 * u as f32 / columns as f32 - 1.5 * covered + NOISE_K as f32 * noise.next()
+    })
+}
+
+/// A picture of a wall: noise, a slow gradient and courses of joints.
+fn bare_wall((columns, rows): (usize, usize), joint_k: f32) -> Array2<f32> {
+    let mut noise = Noise(5);
+    Array2::from_shape_fn((rows, columns), |(v, u)| {
+        let joint = if v % 29 < 2 { joint_k } else { 0.0 };
+        18.0 + 0.4 * u as f32 / columns as f32 + joint + NOISE_K as f32 * noise.next()
+    })
+}
+
+fn figure(
+    shape: &Shape,
+    head_depth_m: f64,
+    (scale_px_m, tilt_rad): (f64, f64),
+    (anchor_u, anchor_v): (f64, f64),
+) -> Figure {
+    let size = Size::from(shape);
+    let anchor_axial_m = size.length_m / 2.0;
+    Figure {
+        size,
+        head_depth_m,
+        stretch: 1.0,
+        anchor_u,
+        anchor_v,
+        anchor_axial_m,
+        tilt_rad,
+        scale_px_m,
+    }
+}
+
+/// Farthest distance in px of the true outline's points from the found outline, along the normal.
+fn farthest(truth: &Figure, found: &Figure) -> f64 {
+    let (found, truth) = (found.outline(0.25), truth.outline(4.0));
+    let distance = |p: &figure::OutlinePoint| {
+        found
+            .iter()
+            .map(|q| (p.u - q.u).hypot(p.v - q.v))
+            .fold(f64::INFINITY, f64::min)
+    };
+    truth.iter().map(distance).fold(0.0, f64::max)
+}
+
+fn view(map: &Array2<f32>, shape: &Shape, hint: ViewHint) -> Result<View, Error> {
+    locate(map, NOISE_K, (shape, &hint), &Settings::default())
+}
+
+#[test]
+fn vessels_of_several_sizes_and_tilts_are_found_within_a_pixel() {
+    let cases = [
+        ((320, 240), 40.0, 0.0, 0.3),
+        ((320, 240), 72.0, 0.05, 0.3),
+        ((384, 288), 60.0, -0.06, 0.2),
+        ((640, 480), 120.0, 0.03, 0.3),
+        ((640, 512), 90.0, -0.02, 0.6),
+    ];
+    for (index, ((columns, rows), scale, tilt, head)) in cases.into_iter().enumerate() {
+        let truth = figure(
+            &VESSEL,
+            head,
+            (scale, tilt),
+            (columns as f64 * 0.48, rows as f64 * 0.53),
+        );
+        let found = view(
+            &picture(&truth, (columns, rows), index as u64),
+            &VESSEL,
+            ViewHint::default(),
+        )
+        .unwrap();
+        let off_px = farthest(&truth, &found.figure);
+        assert!(
+            off_px < 1.0,
+            "{columns} x {rows}, {scale} px/m, {tilt} rad: {off_px} px, {:?}",
+            found.figure
+        );
+        assert_eq!(
+            (found.footing, found.axial_footing),
+            (Footing::Fitted, AxialFooting::Known)
+        );
+    }
+}
+
+#[test]
+fn a_flat_wall_panel_is_found_within_a_pixel() {
+    let truth = figure(&WALL, 0.0, (80.0, 0.02), (160.0, 125.0));
+    let found = view(&picture(&truth, (320, 240), 7), &WALL, ViewHint::default()).unwrap();
+    assert!(farthest(&truth, &found.figure) < 1.0, "{:?}", found.figure);
+}
+
+#[test]
+fn a_picture_turned_over_its_diagonal_gives_the_same_figure() {
+    let truth = figure(&VESSEL, 0.3, (70.0, 0.04), (150.0, 120.0));
+    let map = picture(&truth, (320, 240), 3);
+    let turned = map.t().as_standard_layout().into_owned();
+    let at = |side| ViewHint {
+        datum_side: Some(side),
+        ..ViewHint::default()
+    };
+    let (left, top) = (
+        view(&map, &VESSEL, at(Side::Left)).unwrap(),
+        view(&turned, &VESSEL, at(Side::Top)).unwrap(),
+    );
+    assert_eq!(left.figure, top.figure);
+    let flipped: Vec<[f64; 2]> = top.outline_px().iter().map(|p| [p[1], p[0]]).collect();
+    assert_eq!(left.outline_px(), flipped);
+}
+
+#[test]
+fn partial_views_are_placed_by_where_they_start() {
+    // (anchor along, view start): datum end in view, other end in view, both out of view.
+    for anchor_u in [215.0, 105.0, 160.0] {
+        let scale = if anchor_u == 160.0 { 130.0 } else { 95.0 };
+        let truth = figure(&VESSEL, 0.3, (scale, 0.02), (anchor_u, 120.0));
+        let start_m = truth.local(-0.5, 120.0).0;
+        let hint = ViewHint {
+            view_start_m: Some(start_m),
+            ..ViewHint::default()
+        };
+        let found = view(&picture(&truth, (320, 240), 11), &VESSEL, hint).unwrap();
+        for (axial, across) in [(1.0, 0.0), (1.5, 0.6), (2.0, -0.6)] {
+            let (p, q) = (truth.pixel(axial, across), found.figure.pixel(axial, across));
+            let off_px = (p.0 - q.0).hypot(p.1 - q.1);
+            assert!(off_px < 2.0, "anchor {anchor_u}: {off_px} px, {:?}", found.figure);
+        }
+    }
+}
+
+#[test]
+fn a_pipe_run_longer_than_the_picture_is_measured_from_its_edge() {
+    let run = Shape::HorizontalCylinder {
+        diameter_m: 0.4,
+        length_m: 12.0,
+    };
+    let truth = figure(&run, 0.0, (220.0, 0.03), (160.0, 130.0));
+    let found = view(&picture(&truth, (320, 240), 13), &run, ViewHint::default()).unwrap();
+    assert_eq!(found.axial_footing, AxialFooting::FromPictureEdge);
+    let scale = found.figure.scale_px_m * found.figure.stretch;
+    assert!((scale / 220.0 - 1.0).abs() < 0.01, "{scale}");
+}
+
+#[test]
+fn pictures_without_the_asset_are_refused() {
+    for shape in [VESSEL, WALL] {
+        for map in [
+            bare_wall((320, 240), 0.0),
+            bare_wall((320, 240), -0.4),
+            bare_wall((640, 512), -0.2),
+            Array2::from_elem((240, 320), 17.3),
+            Array2::from_elem((240, 320), f32::NAN),
+            Array2::from_elem((2, 3), 17.3),
+        ] {
+            let refused = view(&map, &shape, ViewHint::default());
+            assert!(matches!(refused, Err(Error::NotFound { .. })), "{shape:?} {refused:?}");
+        }
+    }
+}
+
+#[test]
+fn an_outline_by_hand_is_taken_as_it_is() {
+    let polygon = vec![[40.0, 90.0], [260.0, 90.0], [260.0, 170.0], [40.0, 170.0]];
+    let hint = ViewHint {
+        outline_px: Some(polygon.clone()),
+        ..ViewHint::default()
+    };
+    let found = view(&bare_wall((320, 240), 0.0), &VESSEL, hint).unwrap();
+    assert_eq!((found.footing, found.support), (Footing::ByHand, 1.0));
+    assert_eq!(found.outline_px(), polygon);
+    let small = vec![[40.0, 90.0], [62.0, 90.0], [62.0, 98.0], [40.0, 98.0]];
+    let hint = ViewHint {
+        outline_px: Some(small),
+        ..ViewHint::default()
+    };
+    let refused = view(&bare_wall((320, 240), 0.0), &VESSEL, hint);
+    assert!(matches!(refused, Err(Error::TooSmall { .. })), "{refused:?}");
+}
