@@ -222,10 +222,8 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
             Outside::GoesOn => scene.follow(crossing, crossing.profile == Inset::Deep),
             // What the asset stands on may fade into jacket and floor; elsewhere it is a zone until shown otherwise.
             Outside::SameTemperature if crossing.point.part == scene.lower => scene.follow(crossing, true),
-            Outside::SameTemperature | Outside::Nothing if scene.has_fellow(crossing, &alone) => {
-                scene.follow(crossing, true)
-            }
-            Outside::SameTemperature | Outside::Nothing => continue,
+            _ if scene.has_fellow(crossing, &alone) => scene.follow(crossing, true),
+            Outside::SameTemperature | Outside::GoesOnAslant | Outside::Nothing => continue,
         };
         let mut pixels: Vec<usize> = places.into_iter().filter_map(|(u, v)| jacket.index_at(u, v)).collect();
         pixels.sort_unstable();
@@ -294,7 +292,7 @@ impl<'a> Pass<'a> {
     fn zones(&self, jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
         let mut zones = Vec::new();
         let mut attached = attached.to_vec();
-        let beside = Beside::new(jacket, &attached);
+        let beside = Beside::new(jacket, &attached, |pixels| self.departure(jacket, pixels));
         let supports = Supports::new(jacket, scene, &attached);
         for sign in [-1.0f32, 1.0] {
             let regions = grow::regions(jacket, &self.smooth_k, self.growth, sign);

@@ -60,6 +60,8 @@ pub enum Outside {
     Nothing,
     /// The same temperature, but nothing that stands out from the surroundings.
     SameTemperature,
+    /// Something that stands out, of the same temperature, but further along than straight through.
+    GoesOnAslant,
     /// Something that stands out, of the same temperature or between the same sides.
     GoesOn,
 }
@@ -188,17 +190,27 @@ impl Scene<'_> {
         let (level, bump) = (inner.values[middle], inner.departure(middle));
         let same = SAME_K.max(SAME_SHARE * bump.abs());
         let count = outer.values.len();
-        // A pipe that crosses at 25° stands two and a half times the depth further along.
+        // A pipe that crosses at 25° stands two and a half times the depth further along; what goes straight through
+        // stands within the depth.
+        let straight = (inset_px + OUT_PX) as usize;
         let reach = ((2.5 * (inset_px + OUT_PX)) as usize).min(count / 4);
         let mut best = Outside::Nothing;
-        for index in (middle + count - reach..=middle + count + reach).map(|i| i % count) {
-            let alike = (outer.values[index] - level).abs() <= same;
-            if alike && outer.departure(index).abs() > self.least_bump_k() {
-                return Outside::GoesOn;
+        for offset in 0..=2 * reach {
+            let index = (middle + count + offset - reach) % count;
+            // The blurred flank of anything passes through every temperature: only a level counts.
+            let level_there =
+                (outer.values[(index + 2) % count] - outer.values[(index + count - 2) % count]).abs() <= same;
+            if !level_there || (outer.values[index] - level).abs() > same {
+                continue;
             }
-            if alike {
-                best = Outside::SameTemperature;
-            }
+            let own = outer.departure(index).abs() > self.least_bump_k();
+            let near = offset.abs_diff(reach) <= straight;
+            best = match (own, near) {
+                (true, true) => return Outside::GoesOn,
+                (true, false) => Outside::GoesOnAslant,
+                (false, true) if best == Outside::Nothing => Outside::SameTemperature,
+                _ => best,
+            };
         }
         best
     }
@@ -231,7 +243,8 @@ impl Scene<'_> {
         for (i, a) in crossings.iter().enumerate() {
             for (j, b) in crossings.iter().enumerate().skip(i + 1) {
                 let shown = a.outside != Outside::Nothing && b.outside != Outside::Nothing;
-                let beyond = a.outside == Outside::GoesOn || b.outside == Outside::GoesOn;
+                let goes_on = |c: &Crossing| matches!(c.outside, Outside::GoesOn | Outside::GoesOnAslant);
+                let beyond = goes_on(a) || goes_on(b);
                 if !shown || !beyond || a.profile == Inset::Deep || b.profile == Inset::Deep {
                     continue;
                 }
@@ -678,6 +691,7 @@ pub struct Beside {
     /// For each pixel within reach of an attached thing, that thing; `usize::MAX` elsewhere.
     thing: Vec<usize>,
     sizes: Vec<usize>,
+    departures_k: Vec<f64>,
 }
 
 /// Reach in px within which a scrap belongs to an attached thing.
@@ -686,7 +700,7 @@ const BESIDE_PX: usize = 4;
 impl Beside {
     /// Marks what lies beside attached things.
     #[must_use]
-    pub fn new(jacket: &Jacket, attached: &[Vec<usize>]) -> Self {
+    pub fn new(jacket: &Jacket, attached: &[Vec<usize>], departure_k: impl Fn(&[usize]) -> f64) -> Self {
         let mut thing = vec![usize::MAX; jacket.cover.len()];
         for (index, pixels) in attached.iter().enumerate() {
             for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX) {
@@ -696,6 +710,7 @@ impl Beside {
         Self {
             thing,
             sizes: attached.iter().map(Vec::len).collect(),
+            departures_k: attached.iter().map(|pixels| departure_k(pixels)).collect(),
         }
     }
 
@@ -709,7 +724,10 @@ impl Beside {
             }
         }
         let (index, &count) = near.iter().enumerate().max_by_key(|(_, count)| **count)?;
-        (2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len()).then_some(index)
+        // What departs far more than the thing itself is a zone that happens to lie beside it.
+        let alike = region.peak_k.abs() < 2.0 * self.departures_k[index].abs() + 0.5;
+        let scrap = 2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len();
+        (alike && scrap).then_some(index)
     }
 }
 

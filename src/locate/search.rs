@@ -299,11 +299,10 @@ impl<'a> Pair<'a> {
             for point in piece {
                 let (u, v) = ((u + point.du) >> BITS, (v + point.dv) >> BITS);
                 // One comparison for both bounds: a negative number is a large unsigned one.
-                if (u as u32) < cols as u32 && (v as u32) < rows as u32 {
-                    if let Some(slope) = slopes.get(v as usize * cols + u as usize) {
-                        sum += slope[0] * point.normal_u + slope[1] * point.normal_v;
-                        count += 1.0;
-                    }
+                let inside = (u as u32) < cols as u32 && (v as u32) < rows as u32;
+                if inside && let Some(slope) = slopes.get(v as usize * cols + u as usize) {
+                    sum += slope[0] * point.normal_u + slope[1] * point.normal_v;
+                    count += 1.0;
                 }
             }
             score += sum.abs() - GIVE * count;
