@@ -58,6 +58,8 @@ impl Default for Settings {
     }
 }
 
+/// Least conductivity ratio that is told.
+const LEAST_RATIO: f64 = 1e-3;
 /// Standard uncertainty of the film at one place of a body against the body's mean, as a share (it thickens from one side
 /// of a cylinder to the other by some 10 % either way: engineering judgement, no source).
 const LOCAL_FILM: f64 = 0.05;
@@ -263,7 +265,7 @@ impl<'a> Room<'a> {
             let sound_c = i.surface_c(1.0)?;
             let zone_c = sound_c + shift + contrast_k;
             let ratio = i.conductivity_w_mk(zone_c)? / i.dry_w_mk(zone_c);
-            Some(ratio.max(1e-3).ln())
+            Some(ratio.max(LEAST_RATIO).ln())
         };
         let slope = (log_ratio(&self.inputs, peak_k + 0.01)? - log_ratio(&self.inputs, peak_k - 0.01)?) / 0.02;
         let others: Vec<Part> = others
@@ -273,7 +275,11 @@ impl<'a> Room<'a> {
                 contribution: (p.contribution * slope).abs(),
             })
             .collect();
-        let estimate = propagate(&self.inputs, &self.standard, &others, |i| log_ratio(i, peak_k))?;
+        let mut estimate = propagate(&self.inputs, &self.standard, &others, |i| log_ratio(i, peak_k))?;
+        if estimate.value <= LEAST_RATIO.ln() {
+            // Warmer than the air itself: no conduction explains it, and the floor says nothing of how far off it is.
+            estimate.standard_uncertainty = estimate.standard_uncertainty.max(std::f64::consts::LN_10 / COVERAGE_95);
+        }
         let surface_c = reference_c + zone.contrast_k;
         let balance = self.balance(estimate, surface_c, reference_c, zone.area_m2)?;
         let contrast_u: f64 = self
@@ -336,7 +342,11 @@ impl<'a> Room<'a> {
         let apparent_c = self.apparent(surface_c);
         let log_ratio = |i: &Inputs| {
             let surface_c = self.surface(i, apparent_c);
-            Some((i.conductivity_w_mk(surface_c)? / i.dry_w_mk(surface_c)).max(1e-3).ln())
+            Some(
+                (i.conductivity_w_mk(surface_c)? / i.dry_w_mk(surface_c))
+                    .max(LEAST_RATIO)
+                    .ln(),
+            )
         };
         let offset_k = self.about.camera_accuracy_k / COVERAGE_95 / (general.frames as f64).sqrt();
         let at = |d: f64| {

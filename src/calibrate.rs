@@ -305,7 +305,8 @@ impl CorrectionTable {
     #[must_use]
     pub fn surface_c(&self, apparent_c: f32, cosine: f32) -> f32 {
         let angle = ((cosine - Self::LEAST_COSINE as f32) / (1.0 - Self::LEAST_COSINE as f32)).clamp(0.0, 1.0);
-        let row = (angle * (Self::ANGLES - 1) as f32).round() as usize;
+        // Adding a half and cutting off is what rounding means for what is never negative, without a library call.
+        let row = (angle * (Self::ANGLES - 1) as f32 + 0.5) as usize;
         let at = ((apparent_c - self.low_c) / Self::STEP_K as f32).clamp(0.0, (self.steps - 2) as f32);
         let (index, share) = (at as usize, at.fract());
         match self.shift_k.get(row * self.steps + index..row * self.steps + index + 2) {

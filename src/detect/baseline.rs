@@ -22,6 +22,8 @@ const PLAUSIBLE_OUTDOORS_K: [f64; TERMS] = [50.0, 1.0, 0.5, 1.5, 1.5, 0.3, 1.5, 
 /// Blocks across and along.
 const BLOCKS: (usize, usize) = (40, 16);
 const PASSES: usize = 9;
+/// Spread in K below which the first fit stands.
+const EVEN_K: f64 = 0.06;
 /// Percentiles of the blocks from which fits start.
 const STARTS_PCT: [f64; 3] = [50.0, 75.0, 30.0];
 /// Residuals beyond this many robust standard deviations have no say.
@@ -140,6 +142,10 @@ impl Baseline {
             if from.settle(blocks, setting, pct).is_some() && best.is_none_or(|b| from.spread_k < 0.97 * b.spread_k) {
                 best = Some(from);
             }
+            // An even jacket needs no second opinion.
+            if best.is_some_and(|b| b.spread_k < EVEN_K) {
+                break;
+            }
         }
         *self = best?;
         Some(())
@@ -157,7 +163,11 @@ impl Baseline {
                 .iter()
                 .map(|b| (b.value - self.terms.dot(&b.terms)).abs())
                 .collect();
+            let before_k = self.spread_k;
             self.spread_k = (statistic::MAD_TO_SD * statistic::median(&mut sizes)?).max(LEAST_SPREAD_K);
+            if pass > 3 && (self.spread_k - before_k).abs() < 1e-3 * before_k {
+                break;
+            }
             // From the middle wide at first, so that a poor start does not throw the sound jacket away; from either side
             // narrow, so that the other side has no say.
             let widening = if (pct - 50.0).abs() < 1.0 { 2.0 } else { -0.6 };

@@ -101,11 +101,10 @@ impl Scene<'_> {
 
     /// Mean of the 3 × 3 readings about a place; NaN outside the picture.
     fn near(&self, u: f64, v: f64) -> f32 {
-        let (column, row) = (u.round(), v.round());
-        if column < 1.0 || row < 1.0 {
+        if u < 0.5 || v < 0.5 {
             return f32::NAN;
         }
-        let (column, row) = (column as usize, row as usize);
+        let (column, row) = ((u + 0.5) as usize, (v + 0.5) as usize);
         if row + 1 >= self.map.nrows() || column + 1 >= self.map.ncols() {
             return f32::NAN;
         }
@@ -128,7 +127,7 @@ impl Scene<'_> {
             return f32::NAN;
         }
         self.map
-            .get([v.round() as usize, u.round() as usize])
+            .get([(v + 0.5) as usize, (u + 0.5) as usize])
             .copied()
             .unwrap_or(f32::NAN)
     }

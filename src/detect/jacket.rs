@@ -76,10 +76,13 @@ impl Jacket {
     }
 
     fn fill(&mut self, map: &Array2<f32>, view: &View, correct: &Correct) {
-        let (low, high) = map
-            .iter()
-            .filter(|t| t.is_finite())
-            .fold((f32::MAX, f32::MIN), |(a, b), &t| (a.min(t), b.max(t)));
+        // f32::min and max pass NaN over.
+        let rows = (self.origin.1..self.origin.1 + self.size.1).map(|row| map.row(row));
+        let part = rows.flat_map(|row| row.into_iter().skip(self.origin.0).take(self.size.0));
+        let (low, high) = part.fold((f32::MAX, f32::MIN), |(a, b), &t| (a.min(t), b.max(t)));
+        if low > high {
+            return;
+        }
         let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
         let figure = &view.figure;
         let outline = view.by_hand_px.as_deref();

@@ -3,12 +3,10 @@
 //! The weights are those of a conditional logit (the right figure among all candidates of a picture), fitted to 192 simulated
 //! scenes, a quarter of them crowded with things in front.
 
-use std::borrow::Cow;
-
 use ndarray::Array2;
 
 use super::coarse::{self, Pulled};
-use super::evidence::{self, Evidence};
+use super::evidence::Evidence;
 use super::figure::{Figure, Surface};
 use super::limb;
 use super::refine::{self, Fit};
@@ -86,12 +84,8 @@ impl Chooser<'_> {
     /// The best few candidates, refined and weighed again.
     #[must_use]
     pub fn finalists(&self, candidates: &[Candidate]) -> Vec<Found> {
-        let factor = (self.evidence.factor / 2).max(1);
-        let middle = if factor > 1 {
-            Cow::Owned(evidence::reduce(self.map, factor))
-        } else {
-            Cow::Borrowed(self.map)
-        };
+        let factor = self.evidence.middle_factor;
+        let middle = self.evidence.middle.as_ref().unwrap_or(self.map);
         let mut kept: Vec<Mark> = Vec::with_capacity(FINALISTS);
         let mut found = Vec::with_capacity(FINALISTS);
         for one in self.weighed(candidates) {
@@ -101,7 +95,7 @@ impl Chooser<'_> {
             }
             kept.push(mark);
             let start = one.pulled.figure.reduced(factor);
-            let fit = refine::refine(&middle, self.noise_k / factor as f64, start, self.along);
+            let fit = refine::refine(middle, self.noise_k / factor as f64, start, self.along);
             let fit = Fit {
                 figure: fit.figure.enlarged(factor),
                 ..fit
@@ -118,9 +112,9 @@ impl Chooser<'_> {
 
     fn weigh_again(&self, fit: Fit) -> Found {
         let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure, self.along));
-        let evidence = 8.4 * fit.signed + 6.1 * coarse.far_apart;
-        let score = evidence + 3.5 * fit.weakest_side + 6.3 * coarse.pulled.weakest_side - 6.5 * coarse.pulled.beyond
-            + 5.7 * coarse.share;
+        let evidence = 8.3 * fit.signed + 6.0 * coarse.far_apart;
+        let score = evidence + 4.8 * fit.weakest_side + 3.5 * coarse.pulled.weakest_side - 6.3 * coarse.pulled.beyond
+            + 6.8 * coarse.share;
         let fit = Fit {
             weakest_side: fit.weakest_side.min(coarse.pulled.weakest_side),
             ..fit
@@ -189,9 +183,9 @@ impl Chooser<'_> {
             separation.map_or((0.0, 0.0, 0.0), |s| (s.apart, s.far_apart, s.wide_apart));
         let (rows, cols) = self.evidence.dim();
         let share = pulled.in_view / (rows + cols) as f64;
-        let score = 6.9 * pulled.signed + 7.5 * apart + 2.2 * far_apart + 6.7 * pulled.weakest_side
-            - 7.0 * pulled.beyond
-            + 13.0 * share;
+        let score = 8.4 * pulled.signed + 7.1 * pulled.weakest_side + 6.3 * apart + 2.9 * far_apart
+            - 6.6 * pulled.beyond
+            + 9.5 * share;
         Weighed {
             pulled,
             apart,

@@ -14,6 +14,10 @@ pub struct Evidence {
     pub factor: usize,
     /// The reduced picture in °C; NaN where a block has no reading.
     pub reduced: Array2<f32>,
+    /// Block size of the picture between, of 160 to 480 px.
+    pub middle_factor: usize,
+    /// The picture between, where it is not the picture itself.
+    pub middle: Option<Array2<f32>>,
     /// Saturated slopes [along u, along v] of each reduced pixel.
     pub slope: Array2<[f32; 2]>,
 }
@@ -31,7 +35,9 @@ impl Evidence {
     pub fn measure(map: &Array2<f32>, noise_k: f64) -> Self {
         let (rows, cols) = map.dim();
         let factor = rows.max(cols).div_ceil(REDUCED_SIDE).max(1);
-        let reduced = reduce(map, factor);
+        let middle_factor = if factor % 2 == 0 { factor / 2 } else { 1 };
+        let middle = (middle_factor > 1).then(|| reduce(map, middle_factor));
+        let reduced = reduce(middle.as_ref().unwrap_or(map), factor / middle_factor);
         let (along, across) = slopes(&reduced);
         let (along, across) = (sharpened_along(&along), sharpened_across(&across));
         // Sobel/8 of white noise σ has standard deviation σ·√12/8.
@@ -43,7 +49,13 @@ impl Evidence {
         for ((slope, &u), &v) in slope.iter_mut().zip(&along).zip(&across) {
             *slope = [saturated(u), saturated(v)];
         }
-        Self { factor, reduced, slope }
+        Self {
+            factor,
+            reduced,
+            middle_factor,
+            middle,
+            slope,
+        }
     }
 
     /// Rows and columns of the reduced picture.
@@ -60,7 +72,7 @@ impl Evidence {
 }
 
 /// Mean of each `factor` × `factor` block of readings; NaN where a block has none.
-pub(super) fn reduce(map: &Array2<f32>, factor: usize) -> Array2<f32> {
+fn reduce(map: &Array2<f32>, factor: usize) -> Array2<f32> {
     let (rows, cols) = (map.nrows() / factor, map.ncols() / factor);
     let share = 1.0 / (factor * factor) as f32;
     let mut columns = vec![0.0f32; cols * factor];
