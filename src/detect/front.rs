@@ -467,13 +467,16 @@ impl<'a> Path<'a> {
     fn walk(&self, from: (f64, f64, f64), towards: f64, last: f64) -> Vec<Span> {
         let least = 0.6 * self.scene.least_bump_k();
         let (mut depth, mut left, mut right) = from;
+        let widest = right - left;
         let (mut spans, mut ended) = (Vec::new(), 0.0);
         while (last - depth) * towards >= 0.0 && ended < self.gap_px() {
             let first = spans.is_empty();
             let reach = if first { 3.0 + 0.3 * (right - left) } else { 2.0 };
             let (l, r) = (self.side(depth, left, reach), self.side(depth, right, reach));
             // One thing between two sides: the steps have opposite signs.
-            let seen = l.1.abs() > least && r.1.abs() > least && l.1 * r.1 < 0.0 && r.0 > l.0 + 1.0;
+            // One that suddenly is much wider has met something else, such as a wet patch above a support.
+            let kept = r.0 - l.0 <= 1.5 * widest + 3.0;
+            let seen = l.1.abs() > least && r.1.abs() > least && l.1 * r.1 < 0.0 && r.0 > l.0 + 1.0 && kept;
             if seen {
                 (left, right) = (l.0, r.0);
                 ended = 0.0;

@@ -81,9 +81,12 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         for &at in &pixels {
             barred[at] = true;
         }
+        let peak_k = plateau(smooth_k, &pixels, sign);
+        // A rim is what is left of a decaying fringe; what stands well clear of the least contrast is a zone of its own.
+        let rim = rim && peak_k.abs() < f64::from(RIM_CORES * growth.core_k);
         if pixels.len() >= growth.least_pixels && !rim {
             found.push(Region {
-                peak_k: plateau(smooth_k, &pixels, sign),
+                peak_k,
                 spread_k: 0.0,
                 pixels,
             });
@@ -138,6 +141,8 @@ fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f3
 /// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
 /// by side share a quarter at most.
 const RIM_SHARE: f64 = 0.35;
+/// Multiples of the least contrast beyond which a region beside a stronger one is no rim.
+const RIM_CORES: f32 = 2.5;
 
 /// Whether a region (sorted pixels) is but the rim of stronger ones, whose fringes are barred.
 fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[bool]) -> bool {
