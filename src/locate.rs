@@ -37,7 +37,7 @@ pub struct Settings {
     /// Least share of the least supported side.
     pub least_side_support: f64,
     /// Least evidence a length of outline must give (see [`choice::Found`]), on a scale on which right figures of
-    /// simulated scenes lie at 6 to 14 and figures laid over a bare wall at 3 to 5.
+    /// simulated scenes lie at 7 to 15 and figures laid over a bare wall at 4 to 6.
     pub least_evidence: f64,
     /// Least share of the long edges beyond which the picture must be unlike the inside, for a run without ends in view.
     pub least_run_apart: f64,
@@ -50,7 +50,7 @@ impl Default for Settings {
         Self {
             least_support: 0.45,
             least_side_support: 0.22,
-            least_evidence: 5.5,
+            least_evidence: 6.0,
             least_run_apart: 0.5,
             least_width_px: 12.0,
         }

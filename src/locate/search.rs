@@ -364,6 +364,7 @@ fn distinct(sorted: Vec<Candidate>, keep: usize) -> Vec<Candidate> {
 pub(super) struct Mark {
     middle: (f64, f64),
     half_px: f64,
+    head_share: f64,
 }
 
 impl Mark {
@@ -372,6 +373,7 @@ impl Mark {
         Self {
             middle,
             half_px: figure.size.half_width_m * figure.scale_px_m,
+            head_share: figure.head_depth_m / figure.size.half_width_m,
         }
     }
 
@@ -379,5 +381,6 @@ impl Mark {
         (self.half_px / other.half_px - 1.0).abs() < 0.06
             && (self.middle.0 - other.middle.0).abs() < 0.15 * other.half_px
             && (self.middle.1 - other.middle.1).abs() < 0.10 * other.half_px
+            && (self.head_share - other.head_share).abs() < 0.25
     }
 }
