@@ -34,8 +34,9 @@ use search::Along;
 pub struct Settings {
     /// Least share of the outline that must be supported by an edge.
     pub least_support: f64,
-    /// Least share of the least supported side.
-    pub least_side_support: f64,
+    /// Least evidence and ten times the support of the least supported side together: a side may be hidden where all else
+    /// speaks for the figure.
+    pub least_case: f64,
     /// Least evidence a length of outline must give (see [`choice::Found`]), on a scale on which right figures of
     /// simulated scenes lie at 7 to 15 and figures laid over a bare wall at 4 to 6.
     pub least_evidence: f64,
@@ -49,7 +50,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             least_support: 0.45,
-            least_side_support: 0.22,
+            least_case: 10.4,
             least_evidence: 6.0,
             least_run_apart: 0.5,
             least_width_px: 12.0,
@@ -193,7 +194,7 @@ pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), setti
 fn accepted(found: &Found, settings: &Settings) -> Result<Fit, Error> {
     let fit = found.fit;
     let enough = fit.support >= settings.least_support
-        && fit.weakest_side >= settings.least_side_support
+        && found.evidence + 10.0 * fit.weakest_side >= settings.least_case
         && found.evidence >= settings.least_evidence;
     if enough {
         Ok(fit)

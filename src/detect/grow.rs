@@ -65,25 +65,38 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     seeds.sort_by(|&a, &b| (smooth_k[b] * sign).total_cmp(&(smooth_k[a] * sign)).then(a.cmp(&b)));
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
-    let mut barred = vec![false; smooth_k.len()];
+    let mut barred = vec![0.0f32; smooth_k.len()];
     let mut found = Vec::new();
     for seed in seeds {
-        if barred[seed] {
+        if barred[seed] > 0.0 {
             continue;
         }
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
         let pixels = flood(jacket, smooth_k, (seed, level, sign), &mut taken);
-        let rim = only_a_rim(jacket, &pixels, &barred);
+        let peak_k = plateau(smooth_k, &pixels, sign);
+        let rim = only_a_rim(jacket, &pixels, &barred).is_some_and(|stronger_k| {
+            // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, what
+            // stands well clear of the least contrast is a zone of its own.
+            let most_k = if stronger_k > METAL_K {
+                RIM_CORES * growth.core_k
+            } else {
+                0.6 * stronger_k
+            };
+            peak_k.abs() < f64::from(most_k)
+        });
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
-        take_fringe(jacket, &pixels, width.round() as usize, &mut barred);
-        for &at in &pixels {
-            barred[at] = true;
+        let mut fringe = barred.iter().map(|&k| k > 0.0).collect::<Vec<bool>>();
+        take_fringe(jacket, &pixels, width.round() as usize, &mut fringe);
+        for (at, taken) in fringe.into_iter().enumerate() {
+            if taken && barred[at] == 0.0 {
+                barred[at] = peak.abs();
+            }
         }
-        let peak_k = plateau(smooth_k, &pixels, sign);
-        // A rim is what is left of a decaying fringe; what stands well clear of the least contrast is a zone of its own.
-        let rim = rim && peak_k.abs() < f64::from(RIM_CORES * growth.core_k);
+        for &at in &pixels {
+            barred[at] = peak.abs();
+        }
         if pixels.len() >= growth.least_pixels && !rim {
             found.push(Region {
                 peak_k,
@@ -141,24 +154,28 @@ fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f3
 /// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
 /// by side share a quarter at most.
 const RIM_SHARE: f64 = 0.35;
-/// Multiples of the least contrast beyond which a region beside a stronger one is no rim.
+/// Multiples of the least contrast beyond which a region about a frosted nozzle is no rim.
 const RIM_CORES: f32 = 2.5;
+/// Contrast in K that wet insulation does not reach: bare or frosted metal.
+const METAL_K: f32 = 10.0;
 
-/// Whether a region (sorted pixels) is but the rim of stronger ones, whose fringes are barred.
-fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[bool]) -> bool {
-    let (mut against, mut border) = (0usize, 0usize);
+/// Contrast in K of the stronger region that a region (sorted pixels) may be but the rim of, its border lying against that
+/// one's fringe for the most part; None where it does not. `barred` holds the contrast of whose fringe a pixel is.
+fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32]) -> Option<f32> {
+    let (mut against, mut border, mut stronger_k) = (0usize, 0usize, 0.0f32);
     for &at in pixels {
         let (mut touches, mut outer) = (false, false);
         neighbours(jacket, at, |near| {
             if pixels.binary_search(&near).is_err() {
                 outer = true;
-                touches |= barred[near];
+                touches |= barred[near] > 0.0;
+                stronger_k = stronger_k.max(barred[near]);
             }
         });
         border += usize::from(outer);
         against += usize::from(touches);
     }
-    against as f64 > RIM_SHARE * border as f64
+    (against as f64 > RIM_SHARE * border as f64).then_some(stronger_k)
 }
 
 /// The four neighbours of a pixel within the part.
