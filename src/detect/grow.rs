@@ -66,6 +66,7 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
     let mut barred = vec![0.0f32; smooth_k.len()];
+    let mut about_metal = vec![false; smooth_k.len()];
     let mut found = Vec::new();
     for seed in seeds {
         if barred[seed] > 0.0 {
@@ -76,14 +77,10 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         let pixels = flood(jacket, smooth_k, (seed, level, sign), &mut taken);
         let peak_k = plateau(smooth_k, &pixels, sign);
         let rim = only_a_rim(jacket, &pixels, &barred).is_some_and(|stronger_k| {
-            // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, what
-            // stands well clear of the least contrast is a zone of its own.
-            let most_k = if stronger_k > METAL_K {
-                RIM_CORES * growth.core_k
-            } else {
-                0.6 * stronger_k
-            };
-            peak_k.abs() < f64::from(most_k)
+            // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, it
+            // reaches further, but what reaches further still is a zone of its own.
+            let within = pixels.iter().filter(|&&at| about_metal[at]).count();
+            peak_k.abs() < f64::from(0.6 * stronger_k) && (stronger_k < METAL_K || 5 * within > 4 * pixels.len())
         });
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
@@ -96,6 +93,9 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         }
         for &at in &pixels {
             barred[at] = peak.abs();
+        }
+        if peak.abs() > METAL_K {
+            take_fringe(jacket, &pixels, (1.8 * width).round() as usize, &mut about_metal);
         }
         if pixels.len() >= growth.least_pixels && !rim {
             found.push(Region {
@@ -154,8 +154,6 @@ fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f3
 /// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
 /// by side share a quarter at most.
 const RIM_SHARE: f64 = 0.35;
-/// Multiples of the least contrast beyond which a region about a frosted nozzle is no rim.
-const RIM_CORES: f32 = 2.5;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
 const METAL_K: f32 = 10.0;
 
@@ -228,6 +226,8 @@ pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize) -> Vec<usize
 const BRIDGE_PX: usize = 30;
 /// Greatest ratio of the contrasts of two parts of one zone.
 const BRIDGE_RATIO: f64 = 1.7;
+/// The same where one part is a sliver, of which the blur leaves little.
+const SLIVER_RATIO: f64 = 4.0;
 
 /// Regions with the parts joined that something in front cuts a zone into: alike in contrast, and no way between them
 /// but through hidden jacket.
@@ -253,7 +253,11 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
                     .and_then(Option::as_ref)
                     .map_or(0.0, |r| r.peak_k.abs());
                 let (low, high) = (peak.min(region.peak_k.abs()), peak.max(region.peak_k.abs()));
-                low > 0.0 && high < BRIDGE_RATIO * low
+                let sliver = joined
+                    .get(other)
+                    .and_then(Option::as_ref)
+                    .is_some_and(|r| 4 * region.pixels.len() < r.pixels.len());
+                low > 0.0 && high < if sliver { SLIVER_RATIO } else { BRIDGE_RATIO } * low
             });
         match partner.and_then(|other| joined.get_mut(other).and_then(Option::as_mut).map(|r| (other, r))) {
             Some((other, into)) => {
