@@ -214,8 +214,8 @@ impl Scene<'_> {
         best
     }
 
-    /// Whether a crossing that the outside does not show has a fellow: supports and legs come in twos and more, of one
-    /// width, on one side.
+    /// Whether a crossing that the outside does not show has a fellow that it shows: supports and legs come in twos and
+    /// more, of one width, on the side on which the asset stands.
     #[must_use]
     pub fn has_fellow(&self, crossing: &Crossing, all: &[Crossing]) -> bool {
         all.iter().any(|other| {
@@ -225,7 +225,9 @@ impl Scene<'_> {
                 crossing.width_px.max(other.width_px),
             );
             let end = matches!(crossing.point.part, Part::DatumEnd | Part::OtherEnd);
-            other.point.part == crossing.point.part
+            crossing.point.part == self.lower
+                && other.point.part == self.lower
+                && other.outside != Outside::Nothing
                 && other.bump_k * crossing.bump_k > 0.0
                 && other.profile == crossing.profile
                 && narrow > 0.65 * wide - 1.5
