@@ -2,7 +2,7 @@
 //!
 //! The two long edges are found first, as pairs of parallel lines; each pair fixes the scale (the width is known), which
 //! leaves one number, the place along the axis. A candidate's score is Σ over pieces of its outline of
-//! length · (|mean saturated slope| − [`GIVE`]): pieces with an edge add, pieces without take away, so that the longest
+//! length · (|mean saturated slope| − `GIVE`): pieces with an edge add, pieces without take away, so that the longest
 //! well-supported outline wins over any small one.
 
 use super::evidence::Evidence;
