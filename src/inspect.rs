@@ -358,6 +358,14 @@ impl FrameReport {
             viewed_m2: detection.viewed_m2,
             usable_m2: detection.usable_m2,
         });
+        let zone_m = detection.smallest_zone_m;
+        if zone_m > settings.usability.fine_zone_m {
+            let worst = zone_m > settings.usability.coarsest_zone_m;
+            verdict.note(
+                if worst { Usability::Unusable } else { Usability::Limited },
+                format!("the smallest zone that could be called is {zone_m:.2} m across: take the picture from nearer"),
+            );
+        }
         let share = detection.usable_m2 / detection.viewed_m2.max(1e-9);
         if share < settings.usability.full_cover_share {
             verdict.note(

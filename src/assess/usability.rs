@@ -30,6 +30,10 @@ pub struct Settings {
     pub most_clipped_share: f64,
     /// Share of the viewed jacket that must be usefully seen for a frame to be good.
     pub full_cover_share: f64,
+    /// Side in m of the smallest zone that could be called, beyond which the frame is limited.
+    pub fine_zone_m: f64,
+    /// The same beyond which it is unusable: the smallest wet zones worth opening would go unseen.
+    pub coarsest_zone_m: f64,
     /// Distance in m beyond which the transmittance of the air path is asked for.
     pub far_m: f64,
 }
@@ -43,6 +47,8 @@ impl Default for Settings {
             most_wind_m_s: 6.7,
             most_clipped_share: 0.01,
             full_cover_share: 0.5,
+            fine_zone_m: 0.15,
+            coarsest_zone_m: 0.2,
             far_m: 10.0,
         }
     }
