@@ -1,7 +1,7 @@
 //! Coarse fit: a candidate is pulled onto the saturated slopes of the reduced picture, where one pass costs microseconds.
 
 use super::evidence::Evidence;
-use super::figure::{Figure, OutlinePoint, Part};
+use super::figure::{self, Figure, OutlinePoint, Part};
 use super::pull::{self, Piece};
 use super::search::Along;
 use super::walk::Walk;
@@ -128,15 +128,9 @@ fn look(evidence: &Evidence, figure: &Figure, window: i32) -> Vec<Piece> {
 
 fn pieces(evidence: &Evidence, figure: &Figure, outline: &[OutlinePoint], window: i32) -> Vec<Piece> {
     let per_piece = (PIECE_PX / STEP_PX).round() as usize;
-    let mut pieces = Vec::with_capacity(outline.len() / per_piece + 4);
-    let mut from = 0;
-    while let Some(first) = outline.get(from) {
-        let to = (from + per_piece).min(outline.len());
-        let to = from + outline[from..to].iter().take_while(|p| p.part == first.part).count();
-        pieces.extend(look_at(evidence, figure, &outline[from..to], window));
-        from = to;
-    }
-    pieces
+    figure::pieces(outline, per_piece)
+        .filter_map(|points| look_at(evidence, figure, points, window))
+        .collect()
 }
 
 /// The offset along the normal at which the mean slope of a piece is strongest; None where half of it lies outside.

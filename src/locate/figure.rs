@@ -283,6 +283,13 @@ impl Pen<'_> {
     }
 }
 
+/// An outline cut into pieces of at most `most` points (at least 1), each on one part of it.
+pub(super) fn pieces(outline: &[OutlinePoint], most: usize) -> impl Iterator<Item = &[OutlinePoint]> {
+    outline
+        .chunk_by(|a, b| a.part == b.part)
+        .flat_map(move |part| part.chunks(most.max(1)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

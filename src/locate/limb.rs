@@ -13,7 +13,7 @@
 
 use ndarray::Array2;
 
-use super::figure::{Figure, OutlinePoint, Part, Surface};
+use super::figure::{self, Figure, OutlinePoint, Part, Surface};
 use super::pull::{self, Piece};
 use super::refine::{self, REACH};
 use super::search::Along;
@@ -232,20 +232,9 @@ fn best_of_all(pieces: &[Compared]) -> (f32, usize) {
 fn compare(map: &Array2<f32>, noise_k: f64, figure: &Figure, (templates, inside): (&[Template], i32)) -> Vec<Compared> {
     let outline = figure.outline(STEP_PX);
     let per_piece = (PIECE_PX / STEP_PX).round() as usize;
-    let mut pieces = Vec::with_capacity(outline.len() / per_piece + 4);
-    let mut from = 0;
-    while let Some(first) = outline.get(from) {
-        let to = (from + per_piece).min(outline.len());
-        let to = from + outline[from..to].iter().take_while(|p| p.part == first.part).count();
-        pieces.extend(compare_piece(
-            map,
-            noise_k,
-            figure,
-            (&outline[from..to], templates, inside),
-        ));
-        from = to;
-    }
-    pieces
+    figure::pieces(&outline, per_piece)
+        .flat_map(|points| compare_piece(map, noise_k, figure, (points, templates, inside)))
+        .collect()
 }
 
 fn compare_piece(

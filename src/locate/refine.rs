@@ -4,7 +4,7 @@
 
 use ndarray::Array2;
 
-use super::figure::{Figure, OutlinePoint};
+use super::figure::{self, Figure, OutlinePoint};
 use super::pull::{self, Piece};
 use super::search::Along;
 use super::walk::Walk;
@@ -69,15 +69,9 @@ fn look(map: &Array2<f32>, noise_k: f64, figure: &Figure, window: i32) -> Vec<Pi
     let outline = figure.outline(STEP_PX);
     let per_piece = (PIECE_PX / STEP_PX).round() as usize;
     let half_step = HALF_STEP_K.max(HALF_STEP_NOISE * (noise_k / (per_piece as f64).sqrt()) as f32);
-    let mut pieces = Vec::with_capacity(outline.len() / per_piece + 4);
-    let mut from = 0;
-    while let Some(first) = outline.get(from) {
-        let to = (from + per_piece).min(outline.len());
-        let to = from + outline[from..to].iter().take_while(|p| p.part == first.part).count();
-        pieces.extend(look_at(map, figure, &outline[from..to], (window, half_step)));
-        from = to;
-    }
-    pieces
+    figure::pieces(&outline, per_piece)
+        .filter_map(|points| look_at(map, figure, points, (window, half_step)))
+        .collect()
 }
 
 fn look_at(
