@@ -66,6 +66,7 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
     let mut barred = vec![0.0f32; smooth_k.len()];
+    let mut fringed = vec![false; smooth_k.len()];
     let mut about_metal = vec![false; smooth_k.len()];
     let mut found = Vec::new();
     for seed in seeds {
@@ -84,14 +85,11 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         });
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
-        let mut fringe = barred.iter().map(|&k| k > 0.0).collect::<Vec<bool>>();
-        take_fringe(jacket, &pixels, width.round() as usize, &mut fringe);
-        for (at, taken) in fringe.into_iter().enumerate() {
-            if taken && barred[at] == 0.0 {
-                barred[at] = peak.abs();
-            }
+        for at in take_fringe(jacket, &pixels, width.round() as usize, &mut fringed) {
+            barred[at] = peak.abs();
         }
         for &at in &pixels {
+            fringed[at] = true;
             barred[at] = peak.abs();
         }
         if peak.abs() > METAL_K {
@@ -194,8 +192,10 @@ fn neighbours(jacket: &Jacket, at: usize, mut visit: impl FnMut(usize)) {
     }
 }
 
-/// Takes the pixels within `width` of a region, so that its blurred edge starts no region of its own.
-fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) {
+/// Takes the pixels within `width` of a region, so that its blurred edge starts no region of its own; returns those that
+/// nobody had taken before.
+fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) -> Vec<usize> {
+    let mut fringe = Vec::new();
     let mut edge: Vec<usize> = pixels.to_vec();
     for _ in 0..width {
         let mut next = Vec::new();
@@ -207,8 +207,10 @@ fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [boo
                 }
             });
         }
+        fringe.extend_from_slice(&next);
         edge = next;
     }
+    fringe
 }
 
 /// The pixels of a region and those within `width` of it.
