@@ -170,7 +170,7 @@ impl Shared<'_> {
 
     /// Assesses the frames of one asset, knowing from all of them whether it is wet all over.
     fn assess(&self, detected: &[(usize, Detected)]) -> Vec<Seen> {
-        let shortfalls: Vec<Shortfall> = detected.iter().map(|(_, found)| found.shortfall()).collect();
+        let shortfalls: Vec<Shortfall> = detected.iter().filter_map(|(_, found)| found.shortfall()).collect();
         let general = assess::wet_all_over(&shortfalls, &self.run.settings.assess);
         detected
             .iter()

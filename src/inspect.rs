@@ -13,7 +13,7 @@ use crate::calibrate::{self, Correct, Reading, SurfaceMap};
 use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::{Cover, Jacket};
 use crate::detect::{self, Detection, Look};
-use crate::locate::{self, AxialFooting, View};
+use crate::locate::{self, AxialFooting, Trust, View};
 use crate::radiation::fresnel::AngularLaw;
 use crate::radiation::measurement::Scene;
 use crate::radiation::planck::BandRadiance;
@@ -40,14 +40,14 @@ pub struct Inspection {
 #[derive(Debug)]
 pub struct Detected {
     detection: Detection,
-    shortfall: Shortfall,
+    shortfall: Option<Shortfall>,
     scale_px_m: f64,
 }
 
 impl Detected {
-    /// How far the sound jacket falls short of dry.
+    /// How far the sound jacket falls short of dry; `None` where it is doubtful that it is the asset's jacket.
     #[must_use]
-    pub fn shortfall(&self) -> Shortfall {
+    pub fn shortfall(&self) -> Option<Shortfall> {
         self.shortfall
     }
 }
@@ -244,7 +244,7 @@ impl Task<'_> {
             inspection.coverage = Some(self.coverage(&jacket, &view));
             inspection.detected = Some(Detected {
                 detection,
-                shortfall,
+                shortfall: (view.trust == Trust::Sure).then_some(shortfall),
                 scale_px_m: view.figure.scale_px_m,
             });
         }
@@ -341,6 +341,12 @@ impl FrameReport {
         self.outline_px = view.outline_px();
         self.scale_px_m = Some(view.figure.scale_px_m);
         self.outline_support = Some(view.support);
+        if view.trust == Trust::Doubtful {
+            verdict.note(
+                Usability::Limited,
+                "it is doubtful that the outline found is the asset's: see it in the annotated picture, or mark the asset with vessel_outline_px".to_owned(),
+            );
+        }
         if view.axial_footing == AxialFooting::FromPictureEdge {
             verdict.note(
                 Usability::Limited,
@@ -358,6 +364,14 @@ impl FrameReport {
             viewed_m2: detection.viewed_m2,
             usable_m2: detection.usable_m2,
         });
+        let least_k = detection.least_contrast_k;
+        if least_k > settings.usability.fine_contrast_k {
+            let worst = least_k > settings.usability.coarsest_contrast_k;
+            verdict.note(
+                if worst { Usability::Unusable } else { Usability::Limited },
+                format!("the jacket in view is so uneven that a zone must stand out by {least_k:.1} K to be called: check that the outline is the asset's, or image again in still air without sun"),
+            );
+        }
         let zone_m = detection.smallest_zone_m;
         if zone_m > settings.usability.fine_zone_m {
             let worst = zone_m > settings.usability.coarsest_zone_m;

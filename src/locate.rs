@@ -5,6 +5,7 @@
 //! handled: a camera that does not look square on (mark the outline by hand), and an asset hidden for most of its outline.
 
 mod by_hand;
+pub mod case;
 pub mod choice;
 mod clip;
 pub mod coarse;
@@ -32,14 +33,10 @@ use search::Along;
 /// Thresholds of the room.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Settings {
-    /// Least share of the outline that must be supported by an edge.
-    pub least_support: f64,
-    /// Least evidence and ten times the support of the least supported side together: a side may be hidden where all else
-    /// speaks for the figure.
+    /// Least case for the figure (see [`case`]) for it to be taken at all.
     pub least_case: f64,
-    /// Least evidence a length of outline must give (see [`choice::Found`]), on a scale on which right figures of
-    /// simulated scenes lie at 7 to 15 and figures laid over a bare wall at 4 to 6.
-    pub least_evidence: f64,
+    /// Case below which a figure that is taken is called doubtful.
+    pub sure_case: f64,
     /// Least share of the long edges beyond which the picture must be unlike the inside, for a run without ends in view.
     pub least_run_apart: f64,
     /// Least width of the asset across in px.
@@ -49,9 +46,8 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            least_support: 0.45,
-            least_case: 10.4,
-            least_evidence: 6.0,
+            least_case: -1.27,
+            sure_case: 0.5,
             least_run_apart: 0.5,
             least_width_px: 12.0,
         }
@@ -76,6 +72,15 @@ pub enum AxialFooting {
     FromPictureEdge,
 }
 
+/// How sure it is that the figure is the asset.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trust {
+    /// Marked by hand, or much speaks for it.
+    Sure,
+    /// More speaks for it than against it, but a person should look.
+    Doubtful,
+}
+
 /// The asset in the picture.
 #[derive(Debug, Clone)]
 pub struct View {
@@ -85,6 +90,8 @@ pub struct View {
     pub figure: Figure,
     /// Share of the outline in view that an edge supports, 0..1 (1 where marked by hand).
     pub support: f64,
+    /// How sure it is that the figure is the asset.
+    pub trust: Trust,
     /// How the figure was found.
     pub footing: Footing,
     /// Where the axial place was taken from.
@@ -113,12 +120,14 @@ impl View {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Error {
     /// Nothing in the picture fits the registered figure.
-    #[error("no outline in the picture fits the registered shape well enough (the best has edges along {:.0} % of it, evidence {evidence:.1}); hint: check shape, diameter and length, or mark the asset with vessel_outline_px", 100.0 * support)]
+    #[error("no outline in the picture fits the registered shape well enough (the best has edges along {:.0} % of it, case {case:.1}, accepted from {least_case:.1}); hint: check shape, diameter and length, or mark the asset with vessel_outline_px", 100.0 * support)]
     NotFound {
         /// Best support found.
         support: f64,
-        /// Its evidence.
-        evidence: f64,
+        /// The case for it.
+        case: f64,
+        /// Least case accepted.
+        least_case: f64,
     },
     /// The outline marked by hand cannot be the asset's.
     #[error(
@@ -156,6 +165,7 @@ pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), setti
             orientation,
             figure,
             support: 1.0,
+            trust: Trust::Sure,
             footing: Footing::ByHand,
             axial_footing,
             by_hand_px,
@@ -164,45 +174,64 @@ pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), setti
     let turned = orientation.turn(map);
     let along = hint.view_start_m.map_or(Along::Whole, Along::StartsAt);
     let fitted = |along| {
-        let found = fit_figure(&turned, noise_k, size, along)?;
-        accepted(&found, settings).map(|fit| (fit, found.coarse.wide_apart))
+        let found = fit_figure(&turned, noise_k, size, along).ok_or_else(|| nothing(settings))?;
+        accepted(&found, settings).map(|taken| (taken, found.coarse.wide_apart))
     };
-    let (fit, axial_footing) = match fitted(along) {
-        Ok((fit, _)) => (fit, AxialFooting::Known),
+    let (taken, axial_footing) = match fitted(along) {
+        Ok((taken, _)) => (taken, AxialFooting::Known),
         // A run longer than the picture: the long edges alone, measured from the picture's edge.
         Err(problem) if along == Along::Whole => {
             // Two lines alone are soon found: what lies beyond them must be unlike what lies between.
-            let run = fitted(Along::StartsAt(0.0))
-                .ok()
-                .filter(|(fit, apart)| fills(&fit.figure, turned.ncols()) && *apart >= settings.least_run_apart);
+            let run = fitted(Along::StartsAt(0.0)).ok().filter(|(taken, apart)| {
+                fills(&taken.fit.figure, turned.ncols()) && *apart >= settings.least_run_apart
+            });
             (run.ok_or(problem)?.0, AxialFooting::FromPictureEdge)
         }
         Err(problem) => return Err(problem),
     };
+    let Taken { fit, trust } = taken;
     wide_enough(&fit.figure, settings)?;
     Ok(View {
         orientation,
         figure: fit.figure,
         support: fit.support,
+        trust,
         footing: Footing::Fitted,
         axial_footing,
         by_hand_px: None,
     })
 }
 
+/// A fit that enough speaks for.
+struct Taken {
+    fit: Fit,
+    trust: Trust,
+}
+
 /// The fit, if enough speaks for it.
-fn accepted(found: &Found, settings: &Settings) -> Result<Fit, Error> {
-    let fit = found.fit;
-    let enough = fit.support >= settings.least_support
-        && found.evidence + 10.0 * fit.weakest_side >= settings.least_case
-        && found.evidence >= settings.least_evidence;
-    if enough {
-        Ok(fit)
+fn accepted(found: &Found, settings: &Settings) -> Result<Taken, Error> {
+    let case = case::of(found);
+    if case < settings.least_case {
+        return Err(Error::NotFound {
+            support: found.fit.support,
+            case,
+            least_case: settings.least_case,
+        });
+    }
+    let trust = if case < settings.sure_case {
+        Trust::Doubtful
     } else {
-        Err(Error::NotFound {
-            support: fit.support,
-            evidence: found.evidence,
-        })
+        Trust::Sure
+    };
+    Ok(Taken { fit: found.fit, trust })
+}
+
+/// Where no line of the picture could be an edge of the figure.
+fn nothing(settings: &Settings) -> Error {
+    Error::NotFound {
+        support: 0.0,
+        case: case::NOTHING,
+        least_case: settings.least_case,
     }
 }
 
@@ -222,11 +251,10 @@ fn wide_enough(figure: &Figure, settings: &Settings) -> Result<(), Error> {
     Ok(())
 }
 
-/// The best fit of the figure in an oriented map, however little speaks for it.
-///
-/// # Errors
-/// [`Error::NotFound`] where no line of the picture could be an edge of the figure.
-pub fn fit_figure(map: &Array2<f32>, noise_k: f64, size: Size, along: Along) -> Result<Found, Error> {
+/// The best fit of the figure in an oriented map, however little speaks for it; `None` where no line of the picture could
+/// be an edge of the figure.
+#[must_use]
+pub fn fit_figure(map: &Array2<f32>, noise_k: f64, size: Size, along: Along) -> Option<Found> {
     let evidence = Evidence::measure(map, noise_k);
     let candidates = search::search(&evidence, size, along, choice::CANDIDATES);
     let chooser = Chooser {
@@ -235,10 +263,7 @@ pub fn fit_figure(map: &Array2<f32>, noise_k: f64, size: Size, along: Along) -> 
         evidence: &evidence,
         along,
     };
-    chooser.best(&candidates).ok_or(Error::NotFound {
-        support: 0.0,
-        evidence: 0.0,
-    })
+    chooser.best(&candidates)
 }
 
 #[cfg(test)]

@@ -30,6 +30,10 @@ pub struct Settings {
     pub most_clipped_share: f64,
     /// Share of the viewed jacket that must be usefully seen for a frame to be good.
     pub full_cover_share: f64,
+    /// Least contrast in K that would be called, above which the frame is limited: soaked insulation shows 1 to 5 K.
+    pub fine_contrast_k: f64,
+    /// The same above which it is unusable: nothing wet would be called.
+    pub coarsest_contrast_k: f64,
     /// Side in m of the smallest zone that could be called, beyond which the frame is limited.
     pub fine_zone_m: f64,
     /// The same beyond which it is unusable: the smallest wet zones worth opening would go unseen.
@@ -47,6 +51,8 @@ impl Default for Settings {
             most_wind_m_s: 6.7,
             most_clipped_share: 0.01,
             full_cover_share: 0.5,
+            fine_contrast_k: 2.0,
+            coarsest_contrast_k: 5.0,
             fine_zone_m: 0.15,
             coarsest_zone_m: 0.2,
             far_m: 10.0,

@@ -34,8 +34,6 @@ const FINALISTS: usize = 5;
 pub struct Found {
     /// The fit.
     pub fit: Fit,
-    /// Evidence a length of outline: steps of one sign along each side, and an outside unlike the inside.
-    pub evidence: f64,
     /// Score against other candidates of the same picture.
     pub score: f64,
     /// What the reduced picture says of the fit.
@@ -118,18 +116,14 @@ impl Chooser<'_> {
     fn weigh_again(&self, fit: Fit) -> Found {
         let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure, self.along));
         let evidence = 6.0 * coarse.pulled.signed + 5.9 * fit.signed + 3.3 * coarse.far_apart;
+        // Steps of one sign along each side, and an outside unlike the inside.
         let score =
             evidence + 4.0 * fit.weakest_side - 4.9 * coarse.pulled.beyond + 6.4 * coarse.share - flatness(&fit.figure);
         let fit = Fit {
             weakest_side: fit.weakest_side.min(coarse.pulled.weakest_side),
             ..fit
         };
-        Found {
-            fit,
-            evidence,
-            score,
-            coarse,
-        }
+        Found { fit, score, coarse }
     }
 
     /// All candidates pulled and weighed, best first.
