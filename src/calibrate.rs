@@ -178,11 +178,14 @@ fn check_range(raw: &RawFrame, map: &Array2<f32>, reading: &Reading) -> Result<(
     if sample.is_empty() {
         sample = map.iter().filter(|t| t.is_finite()).map(|&t| f64::from(t)).collect();
     }
+    if sample.is_empty() {
+        return Err(Error::NoReadings);
+    }
     let outside = sample.iter().filter(|t| !(-100.0..=200.0).contains(*t)).count();
-    let median_c = statistic::median(&mut sample).ok_or(Error::NoReadings)?;
     if 2 * outside <= sample.len() {
         return Ok(());
     }
+    let median_c = statistic::median(&mut sample).ok_or(Error::NoReadings)?;
     let likely = scale::that_would_fit(raw, reading);
     let hint = if likely.is_empty() {
         "state temperature_scale = linear with scale_gain_k and scale_offset_c".to_owned()
@@ -212,26 +215,46 @@ fn noise_k(map: &Array2<f32>) -> f64 {
     const SAMPLES: usize = 9000;
     let stride = (map.len() / SAMPLES).max(1);
     let Some(values) = map.as_slice() else { return 0.0 };
-    let mut differences: Vec<f64> = (1..values.len().saturating_sub(1))
+    let mut differences: Vec<f32> = (1..values.len().saturating_sub(1))
         .step_by(stride | 1)
         .filter_map(|i| {
             let d = values[i] - 0.5 * (values[i - 1] + values[i + 1]);
-            d.is_finite().then(|| f64::from(d.abs()))
+            d.is_finite().then_some(d.abs())
         })
         .collect();
-    statistic::median(&mut differences).map_or(0.0, |m| statistic::MAD_TO_SD * m / 1.5f64.sqrt())
+    statistic::median_of_readings(&mut differences).map_or(0.0, |m| statistic::MAD_TO_SD * m / 1.5f64.sqrt())
 }
 
 /// Share of readings at the lowest or highest value, where one value holds more than chance would give it.
 fn clipped_share(map: &Array2<f32>, readings: usize) -> f64 {
-    let (low, high) = map
-        .iter()
-        .filter(|t| t.is_finite())
-        .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| {
-            (low.min(t), high.max(t))
-        });
-    let at = |bound: f32| map.iter().filter(|&&t| (t - bound).abs() < 1e-6).count();
-    (at(low).max(at(high))) as f64 / readings.max(1) as f64
+    let Some(values) = map.as_slice() else { return 0.0 };
+    let (low, high) = extremes(values);
+    let (mut at_low, mut at_high) = (0_u32, 0_u32);
+    for t in values {
+        at_low += u32::from((t - low).abs() < 1e-6);
+        at_high += u32::from((t - high).abs() < 1e-6);
+    }
+    f64::from(at_low.max(at_high)) / readings.max(1) as f64
+}
+
+/// Lowest and highest of the finite values; +∞ and −∞ if there are none.
+#[must_use]
+pub fn extremes(values: &[f32]) -> (f32, f32) {
+    // Kept side by side, so that processors compare them at once; a comparison with NaN is never true.
+    const LANES: usize = 8;
+    let (mut low, mut high) = ([f32::INFINITY; LANES], [f32::NEG_INFINITY; LANES]);
+    let (chunks, rest) = values.as_chunks::<LANES>();
+    let mut last = [f32::NAN; LANES];
+    last.iter_mut().zip(rest).for_each(|(last, t)| *last = *t);
+    for chunk in chunks.iter().chain([&last]) {
+        for ((low, high), &t) in low.iter_mut().zip(&mut high).zip(chunk) {
+            let finite = t.abs() < f32::INFINITY;
+            *low = if finite & (t < *low) { t } else { *low };
+            *high = if finite & (t > *high) { t } else { *high };
+        }
+    }
+    let lowest = low.into_iter().fold(f32::INFINITY, f32::min);
+    (lowest, high.into_iter().fold(f32::NEG_INFINITY, f32::max))
 }
 
 /// From apparent to surface temperature for one frame and jacket.
@@ -253,12 +276,18 @@ impl Correct<'_> {
     pub fn table(&self, low_c: f64, high_c: f64) -> CorrectionTable {
         let steps = (((high_c - low_c) / CorrectionTable::STEP_K).ceil().max(1.0) as usize + 2).min(4000);
         let mut shift_k = Vec::with_capacity(steps * CorrectionTable::ANGLES);
-        for angle in 0..CorrectionTable::ANGLES {
-            let cosine = CorrectionTable::cosine(angle);
-            for step in 0..steps {
-                let apparent = low_c + step as f64 * CorrectionTable::STEP_K;
-                shift_k.push((self.surface_c(apparent, cosine) - apparent) as f32);
+        let apparent_c = |step: usize| low_c + step as f64 * CorrectionTable::STEP_K;
+        if let Some(scene) = &self.scene {
+            let measured: Vec<f64> = (0..steps)
+                .map(|step| self.band.radiance_w_m2sr(apparent_c(step)))
+                .collect();
+            for angle in 0..CorrectionTable::ANGLES {
+                let seen = Seen::at(self, scene, CorrectionTable::cosine(angle));
+                let shifts = measured.iter().enumerate();
+                shift_k.extend(shifts.map(|(step, measured)| (seen.surface_c(*measured) - apparent_c(step)) as f32));
             }
+        } else {
+            shift_k.resize(steps * CorrectionTable::ANGLES, 0.0);
         }
         CorrectionTable {
             low_c: low_c as f32,
@@ -268,17 +297,40 @@ impl Correct<'_> {
     }
 
     /// Surface temperature in °C of an apparent one seen at the angle whose cosine is stated; NaN where the equation has
-    /// no answer. `L_obj = (L_meas − τ(1−ε)L(T_refl) − (1−τ)L(T_air)) / (τε)`.
+    /// no answer.
     #[must_use]
     pub fn surface_c(&self, apparent_c: f64, cosine: f64) -> f64 {
-        let Some(scene) = self.scene else { return apparent_c };
+        let Some(scene) = &self.scene else { return apparent_c };
+        Seen::at(self, scene, cosine).surface_c(self.band.radiance_w_m2sr(apparent_c))
+    }
+}
+
+/// The measurement equation for one viewing angle; radiances in W/(m²·sr).
+struct Seen<'a> {
+    band: &'a BandRadiance,
+    emissivity: f64,
+    transmittance: f64,
+    reflected: f64,
+    path: f64,
+}
+
+impl<'a> Seen<'a> {
+    fn at(correct: &Correct<'a>, scene: &Scene, cosine: f64) -> Self {
         let angle_deg = cosine.clamp(0.0, 1.0).acos().to_degrees();
-        let emissivity = fresnel::emissivity_at_angle(scene.emissivity, self.law, angle_deg);
-        let tau = scene.transmittance;
-        let reflected = self.band.radiance_w_m2sr(scene.reflected_c);
-        let path = self.band.radiance_w_m2sr(scene.path_air_c);
-        let measured = self.band.radiance_w_m2sr(apparent_c);
-        let object = (measured - tau * (1.0 - emissivity) * reflected - (1.0 - tau) * path) / (tau * emissivity);
+        Self {
+            band: correct.band,
+            emissivity: fresnel::emissivity_at_angle(scene.emissivity, correct.law, angle_deg),
+            transmittance: scene.transmittance,
+            reflected: correct.band.radiance_w_m2sr(scene.reflected_c),
+            path: correct.band.radiance_w_m2sr(scene.path_air_c),
+        }
+    }
+
+    /// `L_obj = (L_meas − τ(1−ε)L(T_refl) − (1−τ)L(T_air)) / (τε)`, as a temperature in °C.
+    fn surface_c(&self, measured: f64) -> f64 {
+        let (tau, emissivity) = (self.transmittance, self.emissivity);
+        let object =
+            (measured - tau * (1.0 - emissivity) * self.reflected - (1.0 - tau) * self.path) / (tau * emissivity);
         self.band.temperature_c(object).unwrap_or(f64::NAN)
     }
 }
@@ -308,7 +360,8 @@ impl CorrectionTable {
         // Adding a half and cutting off is what rounding means for what is never negative, without a library call.
         let row = (angle * (Self::ANGLES - 1) as f32 + 0.5) as usize;
         let at = ((apparent_c - self.low_c) / Self::STEP_K as f32).clamp(0.0, (self.steps - 2) as f32);
-        let (index, share) = (at as usize, at.fract());
+        let index = at as usize;
+        let share = at - index as f32;
         match self.shift_k.get(row * self.steps + index..row * self.steps + index + 2) {
             Some(&[a, b]) => apparent_c + a + share * (b - a),
             _ => f32::NAN,

@@ -196,6 +196,24 @@ pub fn detect(look: &Look, settings: &Settings) -> Result<(Detection, Jacket), E
     Ok((pass.into_detection(&jacket, zones, viewed_m2, look), jacket))
 }
 
+/// What each pixel that is judged departs from the sound jacket in K; NaN elsewhere.
+fn residuals(jacket: &Jacket, baseline: &Baseline) -> Vec<f32> {
+    let places = jacket.axial_m.iter().zip(&jacket.share);
+    let pixels = jacket.surface_c.iter().zip(&jacket.cover).zip(places);
+    pixels
+        .map(|((surface_c, cover), (&axial_m, &share))| {
+            let judged = match cover {
+                Cover::Usable => true,
+                Cover::Steep | Cover::Head => share.abs() < 0.95,
+                Cover::Off | Cover::Hidden | Cover::Blank => false,
+            };
+            // Computed for every pixel: a branch would cost more.
+            let residual_k = surface_c - baseline.at(axial_m, share) as f32;
+            if judged { residual_k } else { f32::NAN }
+        })
+        .collect()
+}
+
 /// The part of the outline that lies lowest in the image.
 fn lower_part(orientation: &Orientation) -> Part {
     let down = |u: f64, v: f64| orientation.to_image(u, v)[1] - orientation.to_image(0.0, 0.0)[1];
@@ -249,27 +267,14 @@ struct Pass<'a> {
 
 impl<'a> Pass<'a> {
     fn new(jacket: &Jacket, baseline: &'a Baseline, settings: &Settings, look: &Look) -> Self {
-        let residual_k: Vec<f32> = (0..jacket.cover.len())
-            .map(|at| {
-                let judged = match jacket.cover[at] {
-                    Cover::Usable => true,
-                    Cover::Steep | Cover::Head => jacket.share[at].abs() < 0.95,
-                    _ => false,
-                };
-                if judged {
-                    jacket.surface_c[at] - baseline.at(jacket.axial_m[at], jacket.share[at]) as f32
-                } else {
-                    f32::NAN
-                }
-            })
-            .collect();
+        let residual_k = residuals(jacket, baseline);
         let smooth_k = grow::smoothed(jacket, &residual_k);
-        let mut sizes: Vec<f64> = (0..smooth_k.len())
+        let mut sizes: Vec<f32> = (0..smooth_k.len())
             .step_by(5)
             .filter(|&at| jacket.cover[at] == Cover::Usable && smooth_k[at].is_finite())
-            .map(|at| f64::from(smooth_k[at].abs()))
+            .map(|at| smooth_k[at].abs())
             .collect();
-        let spread_k = (crate::statistic::MAD_TO_SD * crate::statistic::median(&mut sizes).unwrap_or(0.0))
+        let spread_k = (crate::statistic::MAD_TO_SD * crate::statistic::median_of_readings(&mut sizes).unwrap_or(0.0))
             .max(look.noise_k / 3.0)
             .max(0.01);
         let core_k = settings
@@ -334,13 +339,14 @@ impl<'a> Pass<'a> {
                 owner[at] = index;
             }
         }
+        let mut scratch = vec![false; jacket.cover.len()];
         for (index, region) in regions.iter_mut().enumerate() {
             let counts = |at: &usize| {
                 jacket.cover[*at] == Cover::Usable
                     && (owner[*at] == index || owner[*at] == usize::MAX)
                     && self.smooth_k[*at].is_finite()
             };
-            let sum: f64 = grow::with_fringe(jacket, &region.pixels, width)
+            let sum: f64 = grow::with_fringe(jacket, &region.pixels, width, &mut scratch)
                 .into_iter()
                 .filter(counts)
                 .map(|at| f64::from(self.smooth_k[at]) * jacket.area_m2(at))

@@ -15,8 +15,8 @@ pub(super) fn apply(raw: &RawFrame, reading: &Reading) -> Result<Array2<f32>, Er
     }
     let law = Law::new(reading.scale);
     let mut map = match raw.stored() {
-        Stored::U8(counts) => looked_up(counts, 256, usize::from, reading, &law),
-        Stored::U16(counts) => looked_up(counts, 65_536, usize::from, reading, &law),
+        Stored::U8(counts) => looked_up(counts, reading, &law),
+        Stored::U16(counts) => looked_up(counts, reading, &law),
         Stored::I16(counts) => counts.mapv(|c| converted(f64::from(c), reading, &law)),
         Stored::F32(values) => values.mapv(|v| converted(f64::from(v), reading, &law)),
         _ => {
@@ -36,23 +36,13 @@ pub(super) fn apply(raw: &RawFrame, reading: &Reading) -> Result<Array2<f32>, Er
 }
 
 /// Counts through a table: each count that occurs is computed once.
-fn looked_up<C: Copy>(
-    counts: &Array2<C>,
-    size: usize,
-    index: impl Fn(C) -> usize,
-    reading: &Reading,
-    law: &Law,
-) -> Array2<f32> {
-    let (mut low, mut high) = (size - 1, 0);
-    for &count in counts {
-        let i = index(count);
-        low = low.min(i);
-        high = high.max(i);
-    }
-    let table: Vec<f32> = (low..=high.max(low))
+fn looked_up<C: Copy + Ord + Into<usize>>(counts: &Array2<C>, reading: &Reading, law: &Law) -> Array2<f32> {
+    let low = counts.iter().copied().min().map_or(0, C::into);
+    let high = counts.iter().copied().max().map_or(0, C::into);
+    let table: Vec<f32> = (low..=high)
         .map(|count| converted(count as f64, reading, law))
         .collect();
-    counts.mapv(|count| table.get(index(count) - low).copied().unwrap_or(f32::NAN))
+    counts.mapv(|count| table.get(count.into() - low).copied().unwrap_or(f32::NAN))
 }
 
 /// One stored value in °C; NaN for no reading.

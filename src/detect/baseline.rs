@@ -36,7 +36,8 @@ const LEAST_SPREAD_K: f64 = 0.02;
 pub struct Baseline {
     terms: SVector<f64, TERMS>,
     middle_m: f64,
-    reach_m: f64,
+    /// Reciprocal of half the length in view, 1/m.
+    per_reach: f64,
     /// Robust spread of the blocks about the surface in K.
     pub spread_k: f64,
 }
@@ -62,7 +63,7 @@ impl Baseline {
         let mut baseline = Self {
             terms: SVector::zeros(),
             middle_m: (first + last) / 2.0,
-            reach_m,
+            per_reach: 1.0 / reach_m,
             spread_k: 0.0,
         };
         let blocks = baseline.blocks(jacket);
@@ -76,11 +77,15 @@ impl Baseline {
     /// Temperature of the sound jacket in °C at a place (axial m, share of the half width).
     #[must_use]
     pub fn at(&self, axial_m: f32, share: f32) -> f64 {
-        self.terms.dot(&self.basis(f64::from(axial_m), f64::from(share)))
+        let t = &self.terms;
+        let a = ((f64::from(axial_m) - self.middle_m) * self.per_reach).clamp(-1.2, 1.2);
+        let y = f64::from(share);
+        // The surface above, its powers of y drawn together.
+        t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7])))
     }
 
     fn basis(&self, axial_m: f64, share: f64) -> SVector<f64, TERMS> {
-        let a = ((axial_m - self.middle_m) / self.reach_m).clamp(-1.2, 1.2);
+        let a = ((axial_m - self.middle_m) * self.per_reach).clamp(-1.2, 1.2);
         SVector::from([
             1.0,
             a,
@@ -104,10 +109,9 @@ impl Baseline {
                 values.clear();
                 let (mut axial, mut share) = (0.0, 0.0);
                 for row in top..(top + high).min(rows) {
-                    for column in left..(left + wide).min(columns) {
-                        let at = jacket.index(column, row);
+                    for at in jacket.index(left, row)..jacket.index((left + wide).min(columns), row) {
                         if jacket.cover[at] == Cover::Usable {
-                            values.push(f64::from(jacket.surface_c[at]));
+                            values.push(jacket.surface_c[at]);
                             axial += f64::from(jacket.axial_m[at]);
                             share += f64::from(jacket.share[at]);
                         }
@@ -116,7 +120,7 @@ impl Baseline {
                 if 2 * values.len() >= wide * high {
                     let count = values.len() as f64;
                     let terms = self.basis(axial / count, share / count);
-                    let Some(value) = statistic::median(&mut values) else {
+                    let Some(value) = statistic::median_of_readings(&mut values) else {
                         continue;
                     };
                     blocks.push(Block {
@@ -185,7 +189,9 @@ impl Baseline {
             let ratio = (block.value - self.terms.dot(&block.terms)) / cut;
             if ratio.abs() < 1.0 {
                 let weight = block.weight * (1.0 - ratio * ratio).powi(2);
-                normal += block.terms * block.terms.transpose() * weight;
+                for (mut column, term) in normal.column_iter_mut().zip(&block.terms) {
+                    column.axpy(term * weight, &block.terms, 1.0);
+                }
                 right += block.terms * (weight * block.value);
             }
         }

@@ -619,11 +619,11 @@ fn running_median(profile: &[f32], half: usize) -> Vec<f32> {
         while offset <= 2 * half {
             let value = profile[(block + count + offset - half.min(count)) % count];
             if value.is_finite() {
-                window.push(f64::from(value));
+                window.push(value);
             }
             offset += stride;
         }
-        if let Some(median) = crate::statistic::median(&mut window) {
+        if let Some(median) = crate::statistic::median_of_readings(&mut window) {
             for value in out.iter_mut().skip(block).take(4) {
                 *value = median as f32;
             }
@@ -706,8 +706,9 @@ impl Beside {
     #[must_use]
     pub fn new(jacket: &Jacket, attached: &[Vec<usize>], departure_k: impl Fn(&[usize]) -> f64) -> Self {
         let mut thing = vec![usize::MAX; jacket.cover.len()];
+        let mut scratch = vec![false; jacket.cover.len()];
         for (index, pixels) in attached.iter().enumerate() {
-            for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX) {
+            for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX, &mut scratch) {
                 thing[at] = index;
             }
         }
@@ -739,8 +740,9 @@ impl Beside {
 #[must_use]
 pub fn joined(jacket: &Jacket, things: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
     let mut joined: Vec<Vec<usize>> = Vec::with_capacity(things.len());
+    let mut scratch = vec![false; jacket.cover.len()];
     for mut pixels in things {
-        let near = super::grow::with_fringe(jacket, &pixels, BESIDE_PX);
+        let near = super::grow::with_fringe(jacket, &pixels, BESIDE_PX, &mut scratch);
         let (touching, apart): (Vec<_>, Vec<_>) = joined
             .into_iter()
             .partition(|other: &Vec<usize>| other.iter().any(|at| near.binary_search(at).is_ok()));

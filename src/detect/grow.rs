@@ -18,28 +18,26 @@ pub struct Region {
 pub fn smoothed(jacket: &Jacket, residual_k: &[f32]) -> Vec<f32> {
     let (columns, rows) = jacket.size;
     let mut out = vec![f32::NAN; residual_k.len()];
-    let mut sums = vec![0.0f32; columns];
-    let mut counts = vec![0.0f32; columns];
+    // A blank column at either end, so that every pixel has three columns.
+    let mut sums = vec![0.0f32; columns + 2];
+    let mut counts = vec![0.0f32; columns + 2];
     for row in 0..rows {
         sums.fill(0.0);
         counts.fill(0.0);
         for near in row.saturating_sub(1)..(row + 2).min(rows) {
-            for (column, &value) in residual_k[near * columns..(near + 1) * columns].iter().enumerate() {
-                if value.is_finite() {
-                    sums[column] += value;
-                    counts[column] += 1.0;
-                }
+            let line = &residual_k[near * columns..(near + 1) * columns];
+            let cells = sums.iter_mut().skip(1).zip(counts.iter_mut().skip(1));
+            for ((sum, count), &value) in cells.zip(line) {
+                let known = value.is_finite();
+                *sum += if known { value } else { 0.0 };
+                *count += if known { 1.0 } else { 0.0 };
             }
         }
-        for column in 0..columns {
-            let at = row * columns + column;
-            if !residual_k[at].is_finite() {
-                continue;
-            }
-            let from = column.saturating_sub(1);
-            let to = (column + 2).min(columns);
-            let (sum, count) = (sums[from..to].iter().sum::<f32>(), counts[from..to].iter().sum::<f32>());
-            out[at] = sum / count;
+        let cells = row * columns..(row + 1) * columns;
+        let threes = sums.windows(3).zip(counts.windows(3));
+        for ((out, value), (sum, count)) in out[cells.clone()].iter_mut().zip(&residual_k[cells]).zip(threes) {
+            let mean = (sum[0] + sum[1] + sum[2]) / (count[0] + count[1] + count[2]);
+            *out = if value.is_finite() { mean } else { f32::NAN };
         }
     }
     out
@@ -59,25 +57,20 @@ pub struct Growth {
 /// Regions colder (`sign` −1) or warmer (+1) than the sound jacket, strongest first.
 #[must_use]
 pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> Vec<Region> {
-    let mut seeds: Vec<usize> = (0..smooth_k.len())
-        .filter(|&at| smooth_k[at] * sign >= growth.core_k)
-        .collect();
-    seeds.sort_by(|&a, &b| (smooth_k[b] * sign).total_cmp(&(smooth_k[a] * sign)).then(a.cmp(&b)));
+    let mut seeds = Seeds::of(smooth_k, growth.core_k, sign);
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
     let mut barred = vec![0.0f32; smooth_k.len()];
     let mut fringed = vec![false; smooth_k.len()];
     let mut about_metal = vec![false; smooth_k.len()];
+    let mut own = vec![false; smooth_k.len()];
     let mut found = Vec::new();
-    for seed in seeds {
-        if barred[seed] > 0.0 {
-            continue;
-        }
+    while let Some(seed) = seeds.next(|at| barred[at] > 0.0) {
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
         let pixels = flood(jacket, smooth_k, (seed, level, sign), &mut taken);
         let peak_k = plateau(smooth_k, &pixels, sign);
-        let rim = only_a_rim(jacket, &pixels, &barred).is_some_and(|stronger_k| {
+        let rim = only_a_rim(jacket, &pixels, &barred, &mut own).is_some_and(|stronger_k| {
             // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, it
             // reaches further, but what reaches further still is a zone of its own.
             let within = pixels.iter().filter(|&&at| about_metal[at]).count();
@@ -106,6 +99,45 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     found
 }
 
+/// Pixels that may start a region, strongest first.
+struct Seeds {
+    /// The strongest of those left, sorted, the next one last.
+    near: Vec<(i32, usize)>,
+    /// The others, in no order.
+    rest: Vec<(i32, usize)>,
+}
+
+impl Seeds {
+    /// Sorted at once.
+    const BATCH: usize = 512;
+
+    fn of(smooth_k: &[f32], core_k: f32, sign: f32) -> Self {
+        let above = smooth_k.iter().enumerate().filter(|(_, k)| **k * sign >= core_k);
+        // The bits of positive numbers have the order of the numbers; the first of equals comes first.
+        let rest = above.map(|(at, k)| (!(k * sign).to_bits().cast_signed(), at)).collect();
+        let near = Vec::new();
+        Self { near, rest }
+    }
+
+    /// The strongest that is not barred. Most are barred soon, so that sorting them all would be in vain.
+    fn next(&mut self, barred: impl Fn(usize) -> bool) -> Option<usize> {
+        loop {
+            while let Some((_, at)) = self.near.pop() {
+                if !barred(at) {
+                    return Some(at);
+                }
+            }
+            self.rest.retain(|&(_, at)| !barred(at));
+            let batch = Self::BATCH.min(self.rest.len());
+            let last = batch.checked_sub(1)?;
+            self.rest.select_nth_unstable(last);
+            self.near = self.rest.split_off(batch);
+            std::mem::swap(&mut self.near, &mut self.rest);
+            self.near.sort_unstable_by(|a, b| b.cmp(a));
+        }
+    }
+}
+
 /// Mean of the 3 × 3 neighbourhood: what a single noisy pixel cannot set.
 fn local_peak(jacket: &Jacket, smooth_k: &[f32], at: usize) -> f32 {
     let (columns, rows) = jacket.size;
@@ -126,27 +158,43 @@ fn local_peak(jacket: &Jacket, smooth_k: &[f32], at: usize) -> f32 {
 /// Contrast of the strongest fifth of a region in K: its plateau, if it has one.
 fn plateau(smooth_k: &[f32], pixels: &[usize], sign: f32) -> f64 {
     let mut values: Vec<f32> = pixels.iter().map(|&at| smooth_k[at] * sign).collect();
-    values.sort_by(|a, b| b.total_cmp(a));
-    let strongest = &values[..values.len().div_ceil(5).max(1)];
+    let count = values.len().div_ceil(5).max(1);
+    if count < values.len() {
+        values.select_nth_unstable_by(count, |a, b| b.total_cmp(a));
+    }
+    let strongest = &mut values[..count];
+    strongest.sort_unstable_by(|a, b| b.total_cmp(a));
     f64::from(sign) * strongest.iter().map(|&v| f64::from(v)).sum::<f64>() / strongest.len() as f64
 }
 
-/// Pixels connected to the seed at `level` or more that no other region has taken; they are taken.
+/// Pixels connected to the seed at `level` or more that no other region has taken, sorted; they are taken.
 fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f32), taken: &mut [bool]) -> Vec<usize> {
-    taken[seed] = true;
-    let mut stack = vec![seed];
-    let mut pixels = Vec::new();
+    let columns = jacket.size.0;
+    let (mut stack, mut runs) = (vec![seed], Vec::new());
     while let Some(at) = stack.pop() {
-        pixels.push(at);
-        neighbours(jacket, at, |next| {
-            if !taken[next] && smooth_k[next] * sign >= level {
-                taken[next] = true;
-                stack.push(next);
+        if taken[at] {
+            continue;
+        }
+        let fits = |at: usize| !taken[at] && smooth_k[at] * sign >= level;
+        let line = at - at % columns;
+        // The whole run along the row, then what touches it in the rows beside.
+        let from = (line..at).rev().take_while(|&at| fits(at)).last().unwrap_or(at);
+        let to = (at + 1..line + columns).find(|&at| !fits(at)).unwrap_or(line + columns);
+        for beside in [from.checked_sub(columns), Some(from + columns)].into_iter().flatten() {
+            let mut before = false;
+            for at in beside..(beside + to - from).min(taken.len()) {
+                let fits = fits(at);
+                if fits && !before {
+                    stack.push(at);
+                }
+                before = fits;
             }
-        });
+        }
+        taken[from..to].fill(true);
+        runs.push((from, to));
     }
-    pixels.sort_unstable();
-    pixels
+    runs.sort_unstable();
+    runs.into_iter().flat_map(|(from, to)| from..to).collect()
 }
 
 /// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
@@ -155,14 +203,18 @@ const RIM_SHARE: f64 = 0.35;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
 const METAL_K: f32 = 10.0;
 
-/// Contrast in K of the stronger region that a region (sorted pixels) may be but the rim of, its border lying against that
-/// one's fringe for the most part; None where it does not. `barred` holds the contrast of whose fringe a pixel is.
-fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32]) -> Option<f32> {
+/// Contrast in K of the stronger region that a region may be but the rim of, its border lying against that
+/// one's fringe for the most part; None where it does not. `barred` holds the contrast of whose fringe a pixel is; `own` is
+/// false for every pixel, before and after.
+fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32], own: &mut [bool]) -> Option<f32> {
+    for &at in pixels {
+        own[at] = true;
+    }
     let (mut against, mut border, mut stronger_k) = (0usize, 0usize, 0.0f32);
     for &at in pixels {
         let (mut touches, mut outer) = (false, false);
         neighbours(jacket, at, |near| {
-            if pixels.binary_search(&near).is_err() {
+            if !own[near] {
                 outer = true;
                 touches |= barred[near] > 0.0;
                 stronger_k = stronger_k.max(barred[near]);
@@ -171,57 +223,74 @@ fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32]) -> Option<f32> 
         border += usize::from(outer);
         against += usize::from(touches);
     }
+    for &at in pixels {
+        own[at] = false;
+    }
     (against as f64 > RIM_SHARE * border as f64).then_some(stronger_k)
 }
 
 /// The four neighbours of a pixel within the part.
 fn neighbours(jacket: &Jacket, at: usize, mut visit: impl FnMut(usize)) {
     let (columns, rows) = jacket.size;
-    let (row, column) = (at / columns, at % columns);
+    // No picture has 2³² pixels, and dividing short numbers is quicker.
+    let column = (at as u32 % columns as u32) as usize;
     if column > 0 {
         visit(at - 1);
     }
     if column + 1 < columns {
         visit(at + 1);
     }
-    if row > 0 {
+    if at >= columns {
         visit(at - columns);
     }
-    if row + 1 < rows {
+    if at + columns < columns * rows {
         visit(at + columns);
     }
 }
 
-/// Takes the pixels within `width` of a region, so that its blurred edge starts no region of its own; returns those that
-/// nobody had taken before.
+/// Takes the pixels within `width` (at least 1) of a region, so that its blurred edge starts no region of its own; returns
+/// those that nobody had taken before.
 fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) -> Vec<usize> {
     let mut fringe = Vec::new();
-    let mut edge: Vec<usize> = pixels.to_vec();
-    for _ in 0..width {
-        let mut next = Vec::new();
-        for &at in &edge {
-            neighbours(jacket, at, |near| {
+    for &at in pixels {
+        neighbours(jacket, at, |near| {
+            if !taken[near] {
+                taken[near] = true;
+                fringe.push(near);
+            }
+        });
+    }
+    // Each step looks about what the one before has added.
+    let mut from = 0;
+    for _ in 1..width {
+        let to = fringe.len();
+        for index in from..to {
+            neighbours(jacket, fringe[index], |near| {
                 if !taken[near] {
                     taken[near] = true;
-                    next.push(near);
+                    fringe.push(near);
                 }
             });
         }
-        fringe.extend_from_slice(&next);
-        edge = next;
+        from = to;
     }
     fringe
 }
 
-/// The pixels of a region and those within `width` of it.
+/// The pixels of a region and those within `width` of it, sorted; `scratch` is false for every pixel, before and after.
 #[must_use]
-pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize) -> Vec<usize> {
-    let mut taken = vec![false; jacket.cover.len()];
+pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize, scratch: &mut [bool]) -> Vec<usize> {
     for &at in pixels {
-        taken[at] = true;
+        scratch[at] = true;
     }
-    take_fringe(jacket, pixels, width, &mut taken);
-    (0..taken.len()).filter(|&at| taken[at]).collect()
+    let mut all = take_fringe(jacket, pixels, width, scratch);
+    all.extend_from_slice(pixels);
+    all.sort_unstable();
+    all.dedup();
+    for &at in &all {
+        scratch[at] = false;
+    }
+    all
 }
 
 /// Most steps in px through hidden jacket from one part of a zone to the next.
@@ -241,10 +310,11 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
             owner[at] = index;
         }
     }
+    let mut seen = vec![false; jacket.cover.len()];
     let mut joined: Vec<Option<Region>> = Vec::with_capacity(regions.len());
     let mut home: Vec<usize> = (0..regions.len()).collect();
     for (index, region) in regions.into_iter().enumerate() {
-        let across = reached_through_hidden(jacket, &region.pixels, &owner, index);
+        let across = reached_through_hidden(jacket, &region.pixels, (&owner, index), &mut seen);
         let partner = across
             .into_iter()
             .filter(|&other| other < index)
@@ -274,19 +344,24 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     joined.into_iter().flatten().collect()
 }
 
-/// Regions that hidden jacket alone parts from this one.
-fn reached_through_hidden(jacket: &Jacket, pixels: &[usize], owner: &[usize], own: usize) -> Vec<usize> {
-    let mut seen = vec![false; jacket.cover.len()];
+/// Regions that hidden jacket alone parts from this one; `seen` is false for every pixel, before and after.
+fn reached_through_hidden(
+    jacket: &Jacket,
+    pixels: &[usize],
+    (owner, own): (&[usize], usize),
+    seen: &mut [bool],
+) -> Vec<usize> {
     let mut edge: Vec<usize> = pixels.to_vec();
-    let mut met = Vec::new();
+    let (mut met, mut visited) = (Vec::new(), Vec::new());
     for step in 0..BRIDGE_PX {
         let mut next = Vec::new();
         for &at in &edge {
             neighbours(jacket, at, |near| {
-                if seen[near] || owner[near] == own {
+                if owner[near] == own || seen[near] {
                     return;
                 }
                 seen[near] = true;
+                visited.push(near);
                 if jacket.cover[near] == Cover::Hidden {
                     next.push(near);
                 } else if step > 0 && owner[near] != usize::MAX && !met.contains(&owner[near]) {
@@ -298,6 +373,9 @@ fn reached_through_hidden(jacket: &Jacket, pixels: &[usize], owner: &[usize], ow
             break;
         }
         edge = next;
+    }
+    for at in visited {
+        seen[at] = false;
     }
     met
 }

@@ -2,7 +2,7 @@
 
 use ndarray::Array2;
 
-use crate::calibrate::Correct;
+use crate::calibrate::{self, Correct, CorrectionTable};
 use crate::locate::View;
 use crate::locate::figure::{Figure, Surface};
 
@@ -71,57 +71,47 @@ impl Jacket {
             surface: figure.size.surface,
             pixel_m2: 1.0 / (figure.scale_px_m * figure.scale_px_m * figure.stretch),
         };
-        jacket.fill(map, view, correct);
+        if cells > 0 {
+            jacket.fill(map, view, correct);
+        }
         jacket
     }
 
     fn fill(&mut self, map: &Array2<f32>, view: &View, correct: &Correct) {
-        // f32::min and max pass NaN over.
-        let rows = (self.origin.1..self.origin.1 + self.size.1).map(|row| map.row(row));
-        let part = rows.flat_map(|row| row.into_iter().skip(self.origin.0).take(self.size.0));
-        let (low, high) = part.fold((f32::MAX, f32::MIN), |(a, b), &t| (a.min(t), b.max(t)));
+        let (first, columns) = (self.origin.0, self.size.0);
+        let rows = map.outer_iter().skip(self.origin.1).take(self.size.1);
+        let rows: Vec<&[f32]> = rows
+            .filter_map(|row| row.to_slice()?.get(first..first + columns))
+            .collect();
+        let (low, high) = rows.iter().fold((f32::MAX, f32::MIN), |(low, high), row| {
+            let (a, b) = calibrate::extremes(row);
+            (low.min(a), high.max(b))
+        });
         if low > high {
             return;
         }
-        let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
-        let figure = &view.figure;
-        let outline = view.by_hand_px.as_deref();
-        // The way from pixel to place is linear: its coefficients are taken once, not a sine and cosine a pixel.
-        let at =
-            |column: usize, row: usize| figure.local((self.origin.0 + column) as f64, (self.origin.1 + row) as f64);
-        let (origin, right, down) = (at(0, 0), at(1, 0), at(0, 1));
-        let along = (right.0 - origin.0, right.1 - origin.1);
-        let across = (down.0 - origin.0, down.1 - origin.1);
-        let half = figure.size.half_width_m;
-        for row in 0..self.size.1 {
-            let start = (origin.0 + across.0 * row as f64, origin.1 + across.1 * row as f64);
-            for column in 0..self.size.0 {
-                let axial = start.0 + along.0 * column as f64;
-                let share = (start.1 + along.1 * column as f64) / half;
-                let square = 1.0 - share * share;
-                if square < 0.0 {
-                    continue;
-                }
-                let beyond = (-axial).max(axial - figure.size.length_m);
-                if beyond > 0.0 && beyond > figure.head_depth_m * square.sqrt() {
-                    continue;
-                }
-                let (u, v) = (self.origin.0 + column, self.origin.1 + row);
-                let by_hand = outline.is_none_or(|polygon| {
-                    let [x, y] = view.orientation.to_image(u as f64, v as f64);
-                    inside(polygon, x, y)
-                });
-                if by_hand {
-                    let cosine = match self.surface {
-                        Surface::Round => square.sqrt() as f32,
-                        Surface::Plane => 1.0,
-                    };
-                    let index = row * self.size.0 + column;
-                    self.share[index] = share as f32;
-                    self.axial_m[index] = axial as f32;
-                    self.surface_c[index] = table.surface_c(map[[v, u]], cosine.max(0.3));
-                    self.cover[index] = cover(beyond > 0.0, cosine, self.surface_c[index]);
-                }
+        let way = Way::new(
+            self,
+            view,
+            correct.table(f64::from(low), f64::from(high.min(low + 900.0))),
+        );
+        let cells = self.share.chunks_mut(columns).zip(self.axial_m.chunks_mut(columns));
+        let cells = cells.zip(self.surface_c.chunks_mut(columns).zip(self.cover.chunks_mut(columns)));
+        for ((row, readings), ((shares, axials), (surfaces, covers))) in rows.iter().enumerate().zip(cells) {
+            let places = shares.iter_mut().zip(axials);
+            let cells = places.zip(surfaces.iter_mut().zip(covers));
+            for ((column, &apparent_c), ((share, axial_m), (surface_c, cover))) in
+                readings.iter().enumerate().zip(cells)
+            {
+                let Some(place) = way.place(column, row) else { continue };
+                let cosine = match view.figure.size.surface {
+                    Surface::Round => (place.square as f32).sqrt(),
+                    Surface::Plane => 1.0,
+                };
+                *share = place.share as f32;
+                *axial_m = place.axial_m as f32;
+                *surface_c = way.table.surface_c(apparent_c, cosine.max(0.3));
+                *cover = what_for(place.on_head, cosine, *surface_c);
             }
         }
     }
@@ -174,8 +164,72 @@ impl Jacket {
     }
 }
 
+/// The way from a pixel of the part to its place on the figure: linear, so that its coefficients are taken once.
+struct Way<'a> {
+    view: &'a View,
+    table: CorrectionTable,
+    from: (usize, usize),
+    /// Axial m and share of the half width at the first pixel, and what a column and a row add.
+    origin: (f64, f64),
+    right: (f64, f64),
+    down: (f64, f64),
+}
+
+/// A place on the figure.
+struct Place {
+    axial_m: f64,
+    share: f64,
+    /// 1 − share².
+    square: f64,
+    on_head: bool,
+}
+
+impl<'a> Way<'a> {
+    fn new(jacket: &Jacket, view: &'a View, table: CorrectionTable) -> Self {
+        let from = jacket.origin;
+        let at = |column: usize, row: usize| {
+            let (axial_m, across_m) = view.figure.local((from.0 + column) as f64, (from.1 + row) as f64);
+            (axial_m, across_m / view.figure.size.half_width_m)
+        };
+        let (origin, right, down) = (at(0, 0), at(1, 0), at(0, 1));
+        Self {
+            view,
+            table,
+            from,
+            origin,
+            right: (right.0 - origin.0, right.1 - origin.1),
+            down: (down.0 - origin.0, down.1 - origin.1),
+        }
+    }
+
+    /// None off the figure.
+    #[inline]
+    fn place(&self, column: usize, row: usize) -> Option<Place> {
+        let figure = &self.view.figure;
+        let (x, y) = (column as f64, row as f64);
+        let axial_m = self.origin.0 + self.right.0 * x + self.down.0 * y;
+        let share = self.origin.1 + self.right.1 * x + self.down.1 * y;
+        let square = 1.0 - share * share;
+        let beyond_m = (-axial_m).max(axial_m - figure.size.length_m);
+        if square < 0.0 || (beyond_m > 0.0 && beyond_m > figure.head_depth_m * square.sqrt()) {
+            return None;
+        }
+        let within = self.view.by_hand_px.as_deref().is_none_or(|polygon| {
+            let (u, v) = (self.from.0 + column, self.from.1 + row);
+            let [x, y] = self.view.orientation.to_image(u as f64, v as f64);
+            inside(polygon, x, y)
+        });
+        within.then_some(Place {
+            axial_m,
+            share,
+            square,
+            on_head: beyond_m > 0.0,
+        })
+    }
+}
+
 /// What a pixel on the figure is good for, before anything in front is known.
-fn cover(on_head: bool, cosine: f32, surface_c: f32) -> Cover {
+fn what_for(on_head: bool, cosine: f32, surface_c: f32) -> Cover {
     if on_head {
         Cover::Head
     } else if cosine < STEEPEST_COSINE {

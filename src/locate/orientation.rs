@@ -4,7 +4,7 @@
 
 use std::borrow::Cow;
 
-use ndarray::{Array2, Axis};
+use ndarray::{Array2, ArrayView1, Axis};
 
 use crate::register::{Shape, Side};
 
@@ -74,15 +74,33 @@ impl Orientation {
                 view.invert_axis(Axis(1));
                 view.as_standard_layout().into_owned()
             }
-            Side::Bottom => {
-                let mut view = map.view();
-                view.invert_axis(Axis(0));
-                view.reversed_axes().as_standard_layout().into_owned()
-            }
-            Side::Top => map.view().reversed_axes().as_standard_layout().into_owned(),
+            Side::Bottom => on_its_side(map, true),
+            Side::Top => on_its_side(map, false),
         };
         Cow::Owned(turned)
     }
+}
+
+/// Rows become columns, from the last row on where `upwards`.
+fn on_its_side(map: &Array2<f32>, upwards: bool) -> Array2<f32> {
+    // A few rows at a time, so that what is written lies together in memory.
+    const ROWS: usize = 16;
+    let (rows, columns) = map.dim();
+    let mut turned = Array2::zeros((columns, rows));
+    let Some(out) = turned.as_slice_mut() else {
+        return turned;
+    };
+    for first in (0..rows).step_by(ROWS) {
+        let last = (first + ROWS).min(rows);
+        let source = |place: usize| if upwards { rows - 1 - place } else { place };
+        let lines: Vec<ArrayView1<f32>> = (first..last).map(|place| map.row(source(place))).collect();
+        for (u, out) in out.chunks_exact_mut(rows).enumerate() {
+            for (cell, line) in out.iter_mut().skip(first).zip(&lines) {
+                *cell = line[u];
+            }
+        }
+    }
+    turned
 }
 
 #[cfg(test)]

@@ -309,11 +309,9 @@ pub fn fitting_range(map_c: &Array2<f32>, outline_px: &[[f64; 2]]) -> (f64, f64)
     if readings.is_empty() {
         readings = sampled(map_c, &[]);
     }
-    readings.sort_unstable_by(f32::total_cmp);
-    let at = |share: f64| {
-        readings
-            .get((share * readings.len().saturating_sub(1) as f64).round() as usize)
-            .copied()
+    let mut at = |share: f64| {
+        let rank = (share * readings.len().saturating_sub(1) as f64).round() as usize;
+        (rank < readings.len()).then(|| *readings.select_nth_unstable_by(rank, f32::total_cmp).1)
     };
     let (Some(low), Some(high)) = (at(0.005), at(0.995)) else {
         return (0.0, 1.0);

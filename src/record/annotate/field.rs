@@ -1,5 +1,7 @@
 //! The readings themselves, one square a reading, and how places without a useful reading are shown.
 
+use std::borrow::Cow;
+
 use ndarray::Array2;
 
 use super::canvas::{Area, COLDEST, Canvas, GROUND_DARK, GROUND_LIGHT, STEPS};
@@ -181,7 +183,8 @@ pub(super) fn beyond(map_c: &Array2<f32>, range_c: (f64, f64)) -> Beyond {
     for row in map_c.rows() {
         // No early return within a row: without branches it runs many readings at a time.
         let (mut below, mut above, mut missing) = (0_u8, 0_u8, 0_u8);
-        for &reading in row {
+        let readings = row.to_slice().map_or_else(|| Cow::Owned(row.to_vec()), Cow::Borrowed);
+        for &reading in readings.as_ref() {
             below |= u8::from(reading < low);
             above |= u8::from(reading > high);
             missing |= u8::from(reading.is_nan());

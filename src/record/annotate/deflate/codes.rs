@@ -9,32 +9,47 @@ const LONGEST_BITS: u32 = 12;
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Code {
     /// As it is written, lowest bit first.
-    pub(super) bits: u16,
+    pub(super) bits: u32,
     /// Number of bits.
-    pub(super) length: u16,
+    pub(super) length: u32,
 }
 
 /// The codes of all symbols.
-pub(super) struct Codes(pub(super) [Code; SYMBOLS]);
+pub(super) struct Codes {
+    /// Of each symbol.
+    pub(super) single: [Code; SYMBOLS],
+    /// Of a nought and each byte after it, drawn together.
+    pub(super) after_zero: [Code; 256],
+}
 
 impl Codes {
     /// Codes that suit the counts.
     pub(super) fn of(counts: &[u64; SYMBOLS]) -> Self {
         let lengths = code_lengths(counts);
-        let mut codes = [Code::default(); SYMBOLS];
+        let mut single = [Code::default(); SYMBOLS];
         // Codes of one length follow each other in the order of their symbols (RFC 1951, 3.2.2), highest bit first.
-        let mut next = 0_u16;
-        for length in 1..=LONGEST_BITS as u16 {
-            for (code, _) in codes.iter_mut().zip(lengths).filter(|(_, of)| *of == u32::from(length)) {
+        let mut next = 0_u32;
+        for length in 1..=LONGEST_BITS {
+            for (code, _) in single.iter_mut().zip(lengths).filter(|(_, of)| *of == length) {
                 *code = Code {
-                    bits: next.reverse_bits() >> (16 - length),
+                    bits: next.reverse_bits() >> (32 - length),
                     length,
                 };
                 next += 1;
             }
             next <<= 1;
         }
-        Self(codes)
+        let zero = single[0];
+        let after_zero = std::array::from_fn(|byte| Code {
+            bits: zero.bits | single[byte].bits << zero.length,
+            length: zero.length + single[byte].length,
+        });
+        Self { single, after_zero }
+    }
+
+    /// Whether nought has so short a code that four pairs with it fit what is pushed at once.
+    pub(super) fn short_zero(&self) -> bool {
+        self.single[0].length <= 2
     }
 }
 
