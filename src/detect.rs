@@ -198,17 +198,13 @@ pub fn detect(look: &Look, settings: &Settings) -> Result<(Detection, Jacket), E
 
 /// What each pixel that is judged departs from the sound jacket in K; NaN elsewhere.
 fn residuals(jacket: &Jacket, baseline: &Baseline) -> Vec<f32> {
-    let places = jacket.axial_m.iter().zip(&jacket.share);
-    let pixels = jacket.surface_c.iter().zip(&jacket.cover).zip(places);
-    pixels
-        .map(|((surface_c, cover), (&axial_m, &share))| {
-            let judged = match cover {
-                Cover::Usable => true,
-                Cover::Steep | Cover::Head => share.abs() < 0.95,
-                Cover::Off | Cover::Hidden | Cover::Blank => false,
-            };
-            // Computed for every pixel: a branch would cost more.
-            let residual_k = surface_c - baseline.at(axial_m, share) as f32;
+    // Computed for every pixel and without branches, which runs many pixels at a time.
+    baseline
+        .residuals(&jacket.surface_c, &jacket.axial_m, &jacket.share)
+        .zip(jacket.cover.iter().zip(&jacket.share))
+        .map(|(residual_k, (&cover, share))| {
+            let aside = (cover == Cover::Steep) | (cover == Cover::Head);
+            let judged = (cover == Cover::Usable) | (aside & (share.abs() < 0.95));
             if judged { residual_k } else { f32::NAN }
         })
         .collect()
@@ -547,15 +543,14 @@ impl Measure {
         let columns = jacket.size.0;
         let means = pixels.iter().filter_map(|&at| {
             let (mut sum, mut count) = (0.0f64, 0.0f64);
-            for row in [-1i64, 0, 1] {
-                for column in [-1i64, 0, 1] {
-                    let near = at as i64 + row * columns as i64 + column;
-                    let value = usize::try_from(near)
-                        .ok()
-                        .and_then(|i| jacket.surface_c.get(i))
-                        .copied();
-                    if let Some(value) = value.filter(|v| v.is_finite()) {
-                        sum += f64::from(value);
+            for middle in [at.checked_sub(columns), Some(at), Some(at + columns)]
+                .into_iter()
+                .flatten()
+            {
+                let last = (middle + 2).min(jacket.surface_c.len());
+                for value in jacket.surface_c.get(middle.saturating_sub(1)..last).unwrap_or(&[]) {
+                    if value.is_finite() {
+                        sum += f64::from(*value);
                         count += 1.0;
                     }
                 }

@@ -428,9 +428,9 @@ impl Inspection {
     fn with_picture(mut self, map: SurfaceMap, placed: Option<(&View, &Jacket)>) -> Self {
         let mut unseen = Array2::from_elem(map.apparent_c.dim(), false);
         if let Some((view, jacket)) = placed {
-            for row in 0..jacket.size.1 {
-                for column in 0..jacket.size.0 {
-                    if matches!(jacket.cover[jacket.index(column, row)], Cover::Usable | Cover::Off) {
+            for (row, covers) in jacket.cover.chunks(jacket.size.0.max(1)).enumerate() {
+                for (column, cover) in covers.iter().enumerate() {
+                    if matches!(cover, Cover::Usable | Cover::Off) {
                         continue;
                     }
                     let [x, y] = view

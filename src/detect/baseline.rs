@@ -84,6 +84,26 @@ impl Baseline {
         t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7])))
     }
 
+    /// What pixels depart in K from the sound jacket: `surface_c` less [`Baseline::at`] each place (axial m, share of the
+    /// half width), in single precision, which is some 10⁻⁵ K.
+    pub(super) fn residuals<'a>(
+        &'a self,
+        surface_c: &'a [f32],
+        axial_m: &'a [f32],
+        share: &'a [f32],
+    ) -> impl Iterator<Item = f32> + 'a {
+        let t = self.terms.map(|term| term as f32);
+        let (middle_m, per_reach) = (self.middle_m as f32, self.per_reach as f32);
+        surface_c
+            .iter()
+            .zip(axial_m)
+            .zip(share)
+            .map(move |((surface_c, axial_m), y)| {
+                let a = ((axial_m - middle_m) * per_reach).clamp(-1.2, 1.2);
+                surface_c - (t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7]))))
+            })
+    }
+
     fn basis(&self, axial_m: f64, share: f64) -> SVector<f64, TERMS> {
         let a = ((axial_m - self.middle_m) * self.per_reach).clamp(-1.2, 1.2);
         SVector::from([

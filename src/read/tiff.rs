@@ -1,6 +1,7 @@
 //! TIFF and BigTIFF: counts and fractions as they are stored.
 
 mod compressed;
+mod deflated;
 pub mod directory;
 mod layout;
 mod plain;
@@ -146,6 +147,9 @@ fn compressed_samples(layout: &Layout, directory: &Directory, bytes: &[u8]) -> R
         return Err(Problem::unsupported_tiff(format!("{bits}-bit samples, compressed")));
     }
     let size = layout.size;
+    if let Some(counts) = deflated::counts16(layout, bytes) {
+        return counts16(size, counts);
+    }
     let decoded = compressed::decode(layout, directory, bytes)?;
     match (layout.encoding, decoded) {
         (Encoding::Unsigned { .. }, DecodingResult::U8(v)) => counts8(size, v),

@@ -84,6 +84,7 @@ pub(super) struct Layout {
     pub encoding: Encoding,
     pub photometric: Photometric,
     pub compression: u64,
+    pub predictor: u64,
     pub chunks: Chunks,
 }
 
@@ -129,6 +130,7 @@ impl Layout {
             encoding,
             photometric,
             compression,
+            predictor,
             chunks: chunks(directory, size, limits, compression)?,
         })
     }

@@ -127,7 +127,9 @@ fn piece(canvas: &mut Canvas, ends: [Point; 2], stroke: &Stroke, clip: Area) {
     let outer = (stroke.casing_px + 0.25).powi(2);
     for y in bounds.top..bounds.bottom {
         let dy = y as f32 + 0.5 - a[1];
-        for (x, index) in (bounds.left..).zip(canvas.span(y, bounds.left, bounds.right)) {
+        let (left, right) = reached(a[0], dy, way, reach);
+        let (left, right) = (bounds.left.max(left), bounds.right.min(right));
+        for (x, index) in (left..).zip(canvas.span(y, left, right)) {
             let dx = x as f32 + 0.5 - a[0];
             let along = ((dx * way[0] + dy * way[1]) * inverse).clamp(0.0, 1.0);
             let (ex, ey) = (dx - along * way[0], dy - along * way[1]);
@@ -139,6 +141,16 @@ fn piece(canvas: &mut Canvas, ends: [Point; 2], stroke: &Stroke, clip: Area) {
             }
         }
     }
+}
+
+/// Columns that the endless line through a piece comes near to in a row, `dy` from the piece's start, with some to spare.
+fn reached(start_x: f32, dy: f32, way: Point, reach: f32) -> (i32, i32) {
+    if way[1].abs() < 1e-3 {
+        return (i32::MIN, i32::MAX);
+    }
+    let middle = start_x + dy * way[0] / way[1];
+    let half = reach * way[0].hypot(way[1]) / way[1].abs() + 2.0;
+    ((middle - half) as i32, (middle + half) as i32)
 }
 
 fn distance(a: Point, b: Point) -> f32 {

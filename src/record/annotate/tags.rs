@@ -128,8 +128,9 @@ impl<'a> Ground<'a> {
         let cost = |area: Area, turn: u32| {
             let apart = sampled
                 .iter()
-                .map(|point| from_area(area, *point).1)
-                .fold(f32::MAX, f32::min);
+                .map(|point| squared_from_area(area, *point).1)
+                .fold(f32::MAX, f32::min)
+                .sqrt();
             let units = (apart / self.layout.exact_px(1.0)).min(1000.0) as u32;
             self.weight(area.grown(self.layout.px(3.0))) * 8 + units * 6 + turn
         };
@@ -184,10 +185,16 @@ impl<'a> Ground<'a> {
 
 /// The place of a rectangle nearest to a point, and how far apart they are.
 pub(super) fn from_area(area: Area, point: [f32; 2]) -> ([f32; 2], f32) {
+    let (place, squared) = squared_from_area(area, point);
+    (place, squared.sqrt())
+}
+
+/// The same with the square of the distance.
+fn squared_from_area(area: Area, point: [f32; 2]) -> ([f32; 2], f32) {
     let x = point[0].clamp(area.left as f32, area.right as f32);
     let y = point[1].clamp(area.top as f32, area.bottom as f32);
     let (across, down) = (point[0] - x, point[1] - y);
-    ([x, y], (across * across + down * down).sqrt())
+    ([x, y], across * across + down * down)
 }
 
 /// The area moved, as little as possible, to lie in the room.
