@@ -615,13 +615,16 @@ fn running_median(profile: &[f32], half: usize) -> Vec<f32> {
     let mut window = Vec::new();
     for block in (0..count).step_by(4) {
         window.clear();
-        let mut offset = 0;
-        while offset <= 2 * half {
-            let value = profile[(block + count + offset - half.min(count)) % count];
+        let mut at = (block + count - half.min(count)) % count;
+        for _ in (0..=2 * half).step_by(stride) {
+            let value = profile[at];
             if value.is_finite() {
                 window.push(value);
             }
-            offset += stride;
+            at += stride;
+            while at >= count {
+                at -= count;
+            }
         }
         if let Some(median) = crate::statistic::median_of_readings(&mut window) {
             for value in out.iter_mut().skip(block).take(4) {

@@ -2,7 +2,7 @@
 
 use ndarray::Array2;
 
-use crate::calibrate::{self, Correct, CorrectionTable};
+use crate::calibrate::{self, Correct};
 use crate::locate::View;
 use crate::locate::figure::{Figure, Surface};
 
@@ -90,28 +90,24 @@ impl Jacket {
         if low > high {
             return;
         }
-        let way = Way::new(
-            self,
-            view,
-            correct.table(f64::from(low), f64::from(high.min(low + 900.0))),
-        );
+        let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
+        let way = Way::new(self.origin, view);
         let cells = self.share.chunks_mut(columns).zip(self.axial_m.chunks_mut(columns));
         let cells = cells.zip(self.surface_c.chunks_mut(columns).zip(self.cover.chunks_mut(columns)));
         for ((row, readings), ((shares, axials), (surfaces, covers))) in rows.iter().enumerate().zip(cells) {
-            let places = shares.iter_mut().zip(axials);
+            way.place_row(row, shares, axials);
+            let places = shares.iter().zip(axials.iter());
             let cells = places.zip(surfaces.iter_mut().zip(covers));
-            for ((column, &apparent_c), ((share, axial_m), (surface_c, cover))) in
-                readings.iter().enumerate().zip(cells)
-            {
-                let Some(place) = way.place(column, row) else { continue };
-                let cosine = match view.figure.size.surface {
-                    Surface::Round => (place.square as f32).sqrt(),
+            for (&apparent_c, ((&share, &axial_m), (surface_c, cover))) in readings.iter().zip(cells) {
+                if share > 1.0 {
+                    continue;
+                }
+                let cosine = match self.surface {
+                    Surface::Round => (1.0 - share * share).sqrt(),
                     Surface::Plane => 1.0,
                 };
-                *share = place.share as f32;
-                *axial_m = place.axial_m as f32;
-                *surface_c = way.table.surface_c(apparent_c, cosine.max(0.3));
-                *cover = what_for(place.on_head, cosine, *surface_c);
+                *surface_c = table.surface_c(apparent_c, cosine.max(0.3));
+                *cover = what_for(way.beyond_m(axial_m) > 0.0, cosine, *surface_c);
             }
         }
     }
@@ -151,7 +147,7 @@ impl Jacket {
     /// Area in m² of the jacket behind a pixel: `a = a₀ / cos θ`.
     #[must_use]
     pub fn area_m2(&self, at: usize) -> f64 {
-        self.pixel_m2 / f64::from(self.cosine(at).max(0.2))
+        self.pixel_m2 * f64::from(1.0 / self.cosine(at).max(0.2))
     }
 
     /// Jacket area in m² under the pixels of a cover.
@@ -167,64 +163,65 @@ impl Jacket {
 /// The way from a pixel of the part to its place on the figure: linear, so that its coefficients are taken once.
 struct Way<'a> {
     view: &'a View,
-    table: CorrectionTable,
     from: (usize, usize),
     /// Axial m and share of the half width at the first pixel, and what a column and a row add.
     origin: (f64, f64),
     right: (f64, f64),
     down: (f64, f64),
-}
-
-/// A place on the figure.
-struct Place {
-    axial_m: f64,
-    share: f64,
-    /// 1 − share².
-    square: f64,
-    on_head: bool,
+    length_m: f32,
+    depth_m: f32,
 }
 
 impl<'a> Way<'a> {
-    fn new(jacket: &Jacket, view: &'a View, table: CorrectionTable) -> Self {
-        let from = jacket.origin;
+    fn new(from: (usize, usize), view: &'a View) -> Self {
+        let figure = &view.figure;
         let at = |column: usize, row: usize| {
-            let (axial_m, across_m) = view.figure.local((from.0 + column) as f64, (from.1 + row) as f64);
-            (axial_m, across_m / view.figure.size.half_width_m)
+            let (axial_m, across_m) = figure.local((from.0 + column) as f64, (from.1 + row) as f64);
+            (axial_m, across_m / figure.size.half_width_m)
         };
         let (origin, right, down) = (at(0, 0), at(1, 0), at(0, 1));
         Self {
             view,
-            table,
             from,
             origin,
             right: (right.0 - origin.0, right.1 - origin.1),
             down: (down.0 - origin.0, down.1 - origin.1),
+            length_m: figure.size.length_m as f32,
+            depth_m: figure.head_depth_m as f32,
         }
     }
 
-    /// None off the figure.
+    /// How far beyond the tangent lines a place lies, m; negative between them.
     #[inline]
-    fn place(&self, column: usize, row: usize) -> Option<Place> {
-        let figure = &self.view.figure;
-        let (x, y) = (column as f64, row as f64);
-        let axial_m = self.origin.0 + self.right.0 * x + self.down.0 * y;
-        let share = self.origin.1 + self.right.1 * x + self.down.1 * y;
-        let square = 1.0 - share * share;
-        let beyond_m = (-axial_m).max(axial_m - figure.size.length_m);
-        if square < 0.0 || (beyond_m > 0.0 && beyond_m > figure.head_depth_m * square.sqrt()) {
-            return None;
+    fn beyond_m(&self, axial_m: f32) -> f32 {
+        (-axial_m).max(axial_m - self.length_m)
+    }
+
+    /// Shares of the half width and axial places of a row; off the figure 2 and NaN.
+    fn place_row(&self, row: usize, shares: &mut [f32], axials: &mut [f32]) {
+        let y = row as f64;
+        let start = (self.origin.0 + self.down.0 * y, self.origin.1 + self.down.1 * y);
+        // Without branches, so that many pixels are placed at a time.
+        for ((column, share), axial_m) in (0i32..).zip(shares.iter_mut()).zip(axials.iter_mut()) {
+            let x = f64::from(column);
+            let (a, q) = ((start.0 + self.right.0 * x) as f32, (start.1 + self.right.1 * x) as f32);
+            let square = 1.0 - q * q;
+            let beyond = self.beyond_m(a);
+            // Head as half an ellipse: |a beyond| ≤ depth·√(1 − (q/R)²)
+            let on = (square >= 0.0) & ((beyond <= 0.0) | (beyond * beyond <= self.depth_m * self.depth_m * square));
+            *share = if on { q } else { 2.0 };
+            *axial_m = if on { a } else { f32::NAN };
         }
-        let within = self.view.by_hand_px.as_deref().is_none_or(|polygon| {
+        let Some(polygon) = self.view.by_hand_px.as_deref() else {
+            return;
+        };
+        for (column, (share, axial_m)) in shares.iter_mut().zip(axials).enumerate() {
             let (u, v) = (self.from.0 + column, self.from.1 + row);
             let [x, y] = self.view.orientation.to_image(u as f64, v as f64);
-            inside(polygon, x, y)
-        });
-        within.then_some(Place {
-            axial_m,
-            share,
-            square,
-            on_head: beyond_m > 0.0,
-        })
+            if !inside(polygon, x, y) {
+                (*share, *axial_m) = (2.0, f32::NAN);
+            }
+        }
     }
 }
 

@@ -255,9 +255,10 @@ impl Pen<'_> {
         };
         // A flat end is walked at equal steps of q, a round one at equal steps of t.
         let (across, normal) = if depth > 0.02 * half {
-            let (nu, nv) = (sign * cos / depth, sin / (half * self.figure.stretch));
-            let norm = (nu * nu + nv * nv).sqrt();
-            (half * sin, (nu / norm, nv / norm))
+            // (cos t/depth, sin t/(R·w)), times both depths so that one division does.
+            let (nu, nv) = (sign * cos * half * self.figure.stretch, sin * depth);
+            let per_norm = 1.0 / (nu * nu + nv * nv).sqrt();
+            (half * sin, (nu * per_norm, nv * per_norm))
         } else {
             (half * t / std::f64::consts::FRAC_PI_2, (sign, 0.0))
         };

@@ -40,16 +40,15 @@ pub(super) struct Line {
 }
 
 impl Line {
-    /// Σ |slope| between two columns, cut to the picture.
-    pub(super) fn between(&self, from: f64, to: f64) -> f32 {
+    /// Index of the sum before a column, cut to the picture; the same for all lines of a picture.
+    pub(super) fn place(&self, u: f64) -> usize {
         let last = self.sums.len().saturating_sub(1) as f64;
-        let at = |u: f64| {
-            self.sums
-                .get((u.clamp(0.0, last) + 0.5) as usize)
-                .copied()
-                .unwrap_or(0.0)
-        };
-        at(to) - at(from)
+        (u.clamp(0.0, last) + 0.5) as usize
+    }
+
+    /// Σ |slope| before the column of a place.
+    pub(super) fn sum_before(&self, place: usize) -> f32 {
+        self.sums.get(place).copied().unwrap_or(0.0)
     }
 }
 

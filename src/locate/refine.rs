@@ -135,10 +135,11 @@ pub(super) fn profile(
     if points.first().is_some_and(within) && points.last().is_some_and(within) {
         // The usual case: all inside, all readings.
         for point in points {
-            let walk = Walk::across(point, inside);
-            for (sum, step) in sums.iter_mut().zip(0..used) {
-                let (u, v) = walk.at(step);
+            let mut walk = Walk::across(point, inside);
+            for sum in sums.iter_mut().take(used as usize) {
+                let (u, v) = walk.at(0);
                 *sum += values.get((v * size.1 + u) as usize).copied().unwrap_or(f32::NAN);
+                walk.go_on();
             }
         }
         if sums.iter().all(|s| s.is_finite()) {

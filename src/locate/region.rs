@@ -147,19 +147,20 @@ fn inside_samples(reduced: &Array2<f32>, factor: usize, figure: &Figure, (first,
 
 /// Robust fit (Tukey's biweight) and the robust spread about it in K.
 fn fit(samples: &[Sample]) -> Option<([f32; TERMS], f32)> {
-    let mut sizes: Vec<f64> = samples.iter().map(|s| f64::from(s.value)).collect();
+    let mut sizes: Vec<f32> = samples.iter().map(|s| s.value).collect();
+    let mut offs = vec![0.0f32; samples.len()];
     let mut surface = [0.0f32; TERMS];
-    surface[0] = statistic::median(&mut sizes)? as f32;
+    surface[0] = statistic::median_of_readings(&mut sizes)? as f32;
     let mut spread_k = f32::INFINITY;
     for _ in 0..PASSES {
-        for (size, sample) in sizes.iter_mut().zip(samples) {
-            *size = f64::from(sample.off(&surface).abs());
+        for ((size, off), sample) in sizes.iter_mut().zip(&mut offs).zip(samples) {
+            *off = sample.off(&surface);
+            *size = off.abs();
         }
-        spread_k = ((statistic::MAD_TO_SD * statistic::median(&mut sizes)?) as f32).max(LEAST_SPREAD_K);
+        spread_k = ((statistic::MAD_TO_SD * statistic::median_of_readings(&mut sizes)?) as f32).max(LEAST_SPREAD_K);
         let mut normal = [[0.0f32; TERMS]; TERMS];
         let mut right = [0.0f32; TERMS];
-        for sample in samples {
-            let off = sample.off(&surface);
+        for (sample, &off) in samples.iter().zip(&offs) {
             let ratio = off / (4.0 * spread_k);
             let room = (1.0 - ratio * ratio).max(0.0);
             let weight = room * room;

@@ -274,9 +274,12 @@ impl<'a> Pair<'a> {
         }
         let beyond = (self.length * 0.15).min(columns);
         let mut score = -2.0 * GIVE * (to - from) as f32;
+        // The places are the same on both lines.
+        let places = [from - beyond, from, to, to + beyond].map(|u| self.near.place(u));
         for line in [self.near, self.far] {
-            score += line.between(from, to);
-            score -= 0.5 * (line.between(from - beyond, from) + line.between(to, to + beyond));
+            let [before, from, to, after] = places.map(|place| line.sum_before(place));
+            score += to - from;
+            score -= 0.5 * ((from - before) + (after - to));
         }
         score
     }

@@ -30,6 +30,13 @@ impl Walk {
         }
     }
 
+    /// Goes on by a step.
+    #[inline]
+    pub(super) fn go_on(&mut self) {
+        self.u += self.step_u;
+        self.v += self.step_v;
+    }
+
     /// Column and row after `steps` steps; negative outside the picture.
     pub(super) fn at(&self, steps: i32) -> (i32, i32) {
         (

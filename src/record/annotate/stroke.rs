@@ -134,11 +134,11 @@ fn piece(canvas: &mut Canvas, ends: [Point; 2], stroke: &Stroke, clip: Area) {
             let along = ((dx * way[0] + dy * way[1]) * inverse).clamp(0.0, 1.0);
             let (ex, ey) = (dx - along * way[0], dy - along * way[1]);
             let off = ex * ex + ey * ey;
-            if off <= outer {
-                let covered = (stroke.core_px + 0.5 - off.sqrt()).clamp(0.0, 1.0);
-                let level = (covered * f32::from(PAPER)) as u8;
-                *index = if *index <= PAPER { level.max(*index) } else { level };
-            }
+            // Reckoned for every pixel: without branches, many at a time.
+            let covered = (stroke.core_px + 0.5 - off.sqrt()).clamp(0.0, 1.0);
+            let level = (covered * f32::from(PAPER)) as u8;
+            let drawn = if *index <= PAPER { level.max(*index) } else { level };
+            *index = if off <= outer { drawn } else { *index };
         }
     }
 }
