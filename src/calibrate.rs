@@ -358,10 +358,11 @@ impl CorrectionTable {
     pub fn surface_c(&self, apparent_c: f32, cosine: f32) -> f32 {
         let angle = ((cosine - Self::LEAST_COSINE as f32) / (1.0 - Self::LEAST_COSINE as f32)).clamp(0.0, 1.0);
         // Adding a half and cutting off is what rounding means for what is never negative, without a library call.
-        let row = (angle * (Self::ANGLES - 1) as f32 + 0.5) as usize;
+        let row = usize::from((angle * (Self::ANGLES - 1) as f32 + 0.5) as u16);
         let at = ((apparent_c - self.low_c) / Self::STEP_K as f32).clamp(0.0, (self.steps - 2) as f32);
-        let index = at as usize;
-        let share = at - index as f32;
+        // At most 4000 steps: to a short number the way is shorter.
+        let step = at as u16;
+        let (index, share) = (usize::from(step), at - f32::from(step));
         match self.shift_k.get(row * self.steps + index..row * self.steps + index + 2) {
             Some(&[a, b]) => apparent_c + a + share * (b - a),
             _ => f32::NAN,

@@ -329,17 +329,12 @@ impl<'a> Pass<'a> {
     /// ```
     fn gather_spread(&self, jacket: &Jacket, regions: &mut [Region], spread_m: f64) {
         let width = (2.5 * spread_m * jacket.scale_px_m).round().max(1.0) as usize;
-        let mut owner = vec![usize::MAX; jacket.cover.len()];
-        for (index, region) in regions.iter().enumerate() {
-            for &at in &region.pixels {
-                owner[at] = index;
-            }
-        }
+        let owner = grow::owners(jacket, regions);
         let mut scratch = vec![false; jacket.cover.len()];
-        for (index, region) in regions.iter_mut().enumerate() {
+        for (index, region) in (0..).zip(regions.iter_mut()) {
             let counts = |at: &usize| {
                 jacket.cover[*at] == Cover::Usable
-                    && (owner[*at] == index || owner[*at] == usize::MAX)
+                    && (owner[*at] == index || owner[*at] == grow::NOBODY)
                     && self.smooth_k[*at].is_finite()
             };
             let sum: f64 = grow::with_fringe(jacket, &region.pixels, width, &mut scratch)

@@ -610,21 +610,16 @@ fn strongest(profile: &[f32], usual: &[f32], from: usize, to: usize) -> usize {
 /// Median over ± `half` places of a closed profile, every place; NaN where nothing is known.
 fn running_median(profile: &[f32], half: usize) -> Vec<f32> {
     let count = profile.len();
-    let stride = (half / 24).max(1);
+    let stride = (half / 24).clamp(1, count.max(1));
     let mut out = vec![f32::NAN; count];
     let mut window = Vec::new();
     for block in (0..count).step_by(4) {
         window.clear();
         let mut at = (block + count - half.min(count)) % count;
         for _ in (0..=2 * half).step_by(stride) {
-            let value = profile[at];
-            if value.is_finite() {
-                window.push(value);
-            }
+            window.extend(Some(profile[at]).filter(|value| value.is_finite()));
             at += stride;
-            while at >= count {
-                at -= count;
-            }
+            at -= if at >= count { count } else { 0 };
         }
         if let Some(median) = crate::statistic::median_of_readings(&mut window) {
             for value in out.iter_mut().skip(block).take(4) {
@@ -695,8 +690,8 @@ pub fn hide(jacket: &mut Jacket, band: &Band) -> usize {
 
 /// The surroundings of what crosses the outline, in which a scrap of a region belongs to it and not to the jacket.
 pub struct Beside {
-    /// For each pixel within reach of an attached thing, that thing; `usize::MAX` elsewhere.
-    thing: Vec<usize>,
+    /// For each pixel within reach of an attached thing, that thing; a number that no thing has elsewhere.
+    thing: Vec<u32>,
     sizes: Vec<usize>,
     departures_k: Vec<f64>,
 }
@@ -708,9 +703,9 @@ impl Beside {
     /// Marks what lies beside attached things.
     #[must_use]
     pub fn new(jacket: &Jacket, attached: &[Vec<usize>], departure_k: impl Fn(&[usize]) -> f64) -> Self {
-        let mut thing = vec![usize::MAX; jacket.cover.len()];
-        let mut scratch = vec![false; jacket.cover.len()];
-        for (index, pixels) in attached.iter().enumerate() {
+        let cells = if attached.is_empty() { 0 } else { jacket.cover.len() };
+        let (mut thing, mut scratch) = (vec![u32::MAX; cells], vec![false; cells]);
+        for (index, pixels) in (0..).zip(attached) {
             for at in super::grow::with_fringe(jacket, pixels, BESIDE_PX, &mut scratch) {
                 thing[at] = index;
             }
@@ -727,7 +722,8 @@ impl Beside {
     pub fn owner(&self, region: &super::grow::Region) -> Option<usize> {
         let mut near = vec![0usize; self.sizes.len()];
         for &at in &region.pixels {
-            if let Some(count) = near.get_mut(self.thing[at]) {
+            let thing = self.thing.get(at).copied().unwrap_or(u32::MAX);
+            if let Some(count) = near.get_mut(thing as usize) {
                 *count += 1;
             }
         }

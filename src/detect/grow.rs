@@ -17,7 +17,7 @@ pub struct Region {
 #[must_use]
 pub fn smoothed(jacket: &Jacket, residual_k: &[f32]) -> Vec<f32> {
     let (columns, rows) = jacket.size;
-    let mut out = vec![f32::NAN; residual_k.len()];
+    let mut out = Vec::with_capacity(residual_k.len());
     // A blank column at either end, so that every pixel has three columns.
     let mut sums = vec![0.0f32; columns + 2];
     let mut counts = vec![0.0f32; columns + 2];
@@ -33,12 +33,12 @@ pub fn smoothed(jacket: &Jacket, residual_k: &[f32]) -> Vec<f32> {
                 *count += if known { 1.0 } else { 0.0 };
             }
         }
-        let cells = row * columns..(row + 1) * columns;
         let threes = sums.windows(3).zip(counts.windows(3));
-        for ((out, value), (sum, count)) in out[cells.clone()].iter_mut().zip(&residual_k[cells]).zip(threes) {
+        let values = residual_k[row * columns..(row + 1) * columns].iter();
+        out.extend(values.zip(threes).map(|(value, (sum, count))| {
             let mean = (sum[0] + sum[1] + sum[2]) / (count[0] + count[1] + count[2]);
-            *out = if value.is_finite() { mean } else { f32::NAN };
-        }
+            if value.is_finite() { mean } else { f32::NAN }
+        }));
     }
     out
 }
@@ -58,6 +58,9 @@ pub struct Growth {
 #[must_use]
 pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> Vec<Region> {
     let mut seeds = Seeds::of(smooth_k, growth.core_k, sign);
+    if seeds.rest.is_empty() {
+        return Vec::new();
+    }
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
     let mut barred = vec![0.0f32; smooth_k.len()];
@@ -304,17 +307,15 @@ const SLIVER_RATIO: f64 = 4.0;
 /// but through hidden jacket.
 #[must_use]
 pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
-    let mut owner = vec![usize::MAX; jacket.cover.len()];
-    for (index, region) in regions.iter().enumerate() {
-        for &at in &region.pixels {
-            owner[at] = index;
-        }
+    if regions.len() < 2 {
+        return regions;
     }
+    let owner = owners(jacket, &regions);
     let mut seen = vec![false; jacket.cover.len()];
     let mut joined: Vec<Option<Region>> = Vec::with_capacity(regions.len());
     let mut home: Vec<usize> = (0..regions.len()).collect();
     for (index, region) in regions.into_iter().enumerate() {
-        let across = reached_through_hidden(jacket, &region.pixels, (&owner, index), &mut seen);
+        let across = reached_through_hidden(jacket, &region.pixels, (&owner, index as u32), &mut seen);
         let partner = across
             .into_iter()
             .filter(|&other| other < index)
@@ -344,11 +345,26 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     joined.into_iter().flatten().collect()
 }
 
+/// No region's.
+pub const NOBODY: u32 = u32::MAX;
+
+/// The index of the region that each pixel belongs to; [`NOBODY`] where to none.
+#[must_use]
+pub fn owners(jacket: &Jacket, regions: &[Region]) -> Vec<u32> {
+    let mut owners = vec![NOBODY; jacket.cover.len()];
+    for (index, region) in (0..).zip(regions) {
+        for &at in &region.pixels {
+            owners[at] = index;
+        }
+    }
+    owners
+}
+
 /// Regions that hidden jacket alone parts from this one; `seen` is false for every pixel, before and after.
 fn reached_through_hidden(
     jacket: &Jacket,
     pixels: &[usize],
-    (owner, own): (&[usize], usize),
+    (owner, own): (&[u32], u32),
     seen: &mut [bool],
 ) -> Vec<usize> {
     let mut edge: Vec<usize> = pixels.to_vec();
@@ -364,8 +380,8 @@ fn reached_through_hidden(
                 visited.push(near);
                 if jacket.cover[near] == Cover::Hidden {
                     next.push(near);
-                } else if step > 0 && owner[near] != usize::MAX && !met.contains(&owner[near]) {
-                    met.push(owner[near]);
+                } else if step > 0 && owner[near] != NOBODY && !met.contains(&(owner[near] as usize)) {
+                    met.push(owner[near] as usize);
                 }
             });
         }

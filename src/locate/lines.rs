@@ -43,7 +43,7 @@ impl Line {
     /// Index of the sum before a column, cut to the picture; the same for all lines of a picture.
     pub(super) fn place(&self, u: f64) -> usize {
         let last = self.sums.len().saturating_sub(1) as f64;
-        (u.clamp(0.0, last) + 0.5) as usize
+        (u.clamp(0.0, last) + 0.5) as u32 as usize
     }
 
     /// Σ |slope| before the column of a place.
