@@ -135,6 +135,7 @@ fn every_frame() {
             ("pixels_per_metre", Kind::Within(1.0, 10_000.0)),
             ("smallest_zone_mm", Kind::Within(1.0, 2000.0)),
             ("noise_k", Kind::Within(0.001, 1.0)),
+            ("edge_width_px", Kind::Within(0.5, 24.0)),
             ("sound_surface_c", SURFACE_C),
             ("expected_sound_surface_c", SURFACE_C),
             ("dew_point_c", SURFACE_C),
