@@ -76,7 +76,13 @@ fn profile(map: &Array2<f32>, piece: &[OutlinePoint], reach: usize) -> Option<(V
     for point in piece {
         let along = |k: usize| k as f64 / SAMPLES_A_PX as f64 - reach as f64;
         let line: Option<Vec<f64>> = (0..samples)
-            .map(|k| between(map, point.u + along(k) * point.normal_u, point.v + along(k) * point.normal_v))
+            .map(|k| {
+                between(
+                    map,
+                    point.u + along(k) * point.normal_u,
+                    point.v + along(k) * point.normal_v,
+                )
+            })
             .collect();
         if let Some(line) = line {
             count += 1;

@@ -7,7 +7,9 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 pub mod case;
+pub mod figures;
 pub mod mask;
+pub mod plot;
 pub mod run;
 pub mod score;
 pub mod study;

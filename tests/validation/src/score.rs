@@ -107,6 +107,8 @@ pub struct FrameScore {
     pub reasons: Vec<String>,
     /// Intersection over union of the vessel's outline; `None` where none was drawn.
     pub outline: Option<f64>,
+    /// Width of the outline's edge as measured, px.
+    pub edge_width_px: Option<f64>,
     /// Jacket usefully seen, m².
     pub usable_m2: f64,
     /// Whether the asset was called wet all over.
@@ -165,6 +167,7 @@ pub fn score(case: &Case, truth: &Truth, survey: &Survey, index: usize) -> Frame
         usability: report.usability,
         reasons: report.reasons.clone(),
         outline: outline_likeness(report, truth),
+        edge_width_px: report.edge_width_px,
         usable_m2: report.seen.map_or(0.0, |seen| seen.usable_m2),
         general: general.is_some(),
         overall_ratio: case.scene.vessel.overall_ratio,

@@ -38,6 +38,20 @@ impl Refusal {
         Self::Clipped,
         Self::NoVessel,
     ];
+
+    /// Its name in tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::BrightJacket => "bright jacket",
+            Self::TooLittleDifference => "too little difference",
+            Self::Sun => "sun on the jacket",
+            Self::Wind => "wind above 6.7 m/s",
+            Self::Blur => "out of focus",
+            Self::TooSmall => "vessel too small",
+            Self::Clipped => "clipped readings",
+            Self::NoVessel => "no vessel in the picture",
+        }
+    }
 }
 
 /// Draws a scene that cannot answer for the given reason.

@@ -8,11 +8,10 @@ use coldjacket_simulator::random::Prng;
 use coldjacket_simulator::scene::{Fixture, Posture, Scene};
 
 use crate::case::{Case, generator};
+use crate::figures::{LEAST_CONTRAST_K, by_row};
 use crate::score::{FrameScore, Outcome};
 use crate::table::{Table, figure};
 
-/// Contrast from which a patch must be found, K.
-pub const LEAST_CONTRAST_K: f64 = 1.0;
 /// Chance of each kind that suits in a crowded scene: half of them stand in any one picture.
 const CROWDED_CHANCE: f64 = 0.5;
 
@@ -118,15 +117,8 @@ pub fn table_alone(scores: &[FrameScore]) -> Table {
             "worst frames",
         ],
     );
-    let mut rows: Vec<&str> = Vec::new();
-    for score in scores {
-        if !rows.contains(&score.row.as_str()) {
-            rows.push(&score.row);
-        }
-    }
-    for row in rows {
-        let mine: Vec<&FrameScore> = scores.iter().filter(|s| s.row == row).collect();
-        table.push(row_alone(row, &mine));
+    for (row, mine) in by_row(scores) {
+        table.push(row_alone(&row, &mine));
     }
     table
 }
@@ -176,7 +168,7 @@ fn refused(scores: &[&FrameScore]) -> usize {
 }
 
 /// False calls, misses and a poor outline of a frame, counted together.
-fn badness(score: &FrameScore) -> usize {
+pub fn badness(score: &FrameScore) -> usize {
     let missed = score
         .patches
         .iter()
