@@ -207,3 +207,73 @@ pub fn by_row(scores: &[FrameScore]) -> Vec<(String, Vec<&FrameScore>)> {
     }
     rows
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::score::FalseCall;
+
+    fn frame(found: bool, contrast_k: f64, calls: usize) -> FrameScore {
+        let one = Found {
+            likeness: 0.8,
+            axial_error_m: 0.03,
+            angle_error_deg: Some(2.0),
+            area_share: 1.1,
+            ratio_share: 0.9,
+            covered: true,
+        };
+        let call = FalseCall {
+            id: "T-1".into(),
+            contrast_k: -1.0,
+            area_m2: 0.1,
+            kind: "leg",
+            centroid_px: [1.0, 2.0],
+        };
+        FrameScore {
+            name: "t".into(),
+            row: "plain".into(),
+            usability: Usability::Good,
+            reasons: Vec::new(),
+            outline: Some(0.98),
+            edge_width_px: None,
+            usable_m2: 4.0,
+            general: false,
+            overall_ratio: 1.0,
+            general_ratio: None,
+            patches: vec![PatchScore {
+                contrast_k,
+                pixels: 100,
+                side_m: 0.3,
+                beside: Vec::new(),
+                set_aside: false,
+                found: found.then_some(one),
+            }],
+            false_calls: vec![call; calls],
+            things: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn hits_misses_and_false_calls_are_counted_once() {
+        let scores = [frame(true, 1.5, 0), frame(false, 2.0, 1), frame(false, 0.5, 0)];
+        let figures = Figures::of(&scores);
+        assert_eq!(figures.found, Share { yes: 1, all: 2 });
+        // Precision ½, recall ½.
+        assert!((figures.f1.unwrap() - 0.5).abs() < 1e-12);
+        assert!((figures.calls_a_frame().unwrap().0 - 1.0 / 3.0).abs() < 1e-12);
+        assert!((figures.calls_a_m2().unwrap().0 - 1.0 / 12.0).abs() < 1e-12);
+        assert_eq!(figures.covered, Share { yes: 1, all: 1 });
+        // One of one: the exact two-sided interval starts at 0.025.
+        assert!((figures.covered.interval().unwrap().low - 0.025).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_dry_asset_called_wet_all_over_is_a_false_call_and_a_wet_one_is_none() {
+        let mut dry = frame(true, 1.5, 0);
+        dry.general = true;
+        let mut wet = dry.clone();
+        wet.overall_ratio = 4.0;
+        assert_eq!(Figures::of([&dry]).false_calls, 1);
+        assert_eq!(Figures::of([&wet]).false_calls, 0);
+    }
+}

@@ -400,3 +400,32 @@ fn add_all_over(scene: &mut Scene, prng: &mut Prng, kind: ClutterKind) {
         _ => {}
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::{Wish, random_scene};
+
+    #[test]
+    fn every_kind_changes_a_scene_that_it_suits() {
+        for kind in ClutterKind::ALL {
+            let mut suited = 0;
+            for geometry in crate::draw::Geometry::ALL {
+                let mut prng = Prng::new(5);
+                let wish = Wish {
+                    geometry: Some(geometry),
+                    ..Wish::default()
+                };
+                let mut scene = random_scene(&mut prng, &wish);
+                if !kind.suits(scene.vessel.posture) {
+                    continue;
+                }
+                suited += 1;
+                let before = format!("{scene:?}");
+                add_kind(&mut scene, &mut prng, kind);
+                assert_ne!(before, format!("{scene:?}"), "{} on {geometry:?}", kind.name());
+            }
+            assert!(suited > 0, "{} suits nothing", kind.name());
+        }
+    }
+}

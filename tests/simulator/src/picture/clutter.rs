@@ -97,3 +97,55 @@ fn all_over(scene: &Scene) -> impl Iterator<Item = &'static str> {
     .into_iter()
     .filter_map(|(on, kind)| on.then_some(kind))
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::picture::render;
+    use crate::scene::{Fixture, Layer, LiquidLevel, Scene};
+
+    #[test]
+    fn the_truth_names_what_stands_there_and_where() {
+        let mut scene = Scene::plain_vertical();
+        scene.grid.along = 60;
+        scene.grid.round = 60;
+        scene.fixtures = vec![
+            Fixture::Pipe {
+                from_m: (-3.0, 0.3),
+                to_m: (6.0, 0.3),
+                diameter_m: 0.1,
+                apparent_c: 21.0,
+                layer: Layer::Front,
+            },
+            Fixture::InspectionPort {
+                axial_m: 1.0,
+                angle_deg: -20.0,
+                diameter_m: 0.1,
+            },
+        ];
+        scene.liquid_level = Some(LiquidLevel {
+            axial_m: 1.5,
+            vapour_warmer_k: 10.0,
+        });
+        scene.camera.vignetting_k = 0.2;
+        let truth = render(&scene, 3).truth;
+        let kinds: Vec<&str> = truth.clutter.iter().map(|thing| thing.kind).collect();
+        assert_eq!(
+            kinds,
+            ["pipe-in-front", "inspection-port", "liquid-level", "vignetting"]
+        );
+        assert!(truth.clutter[3].pixels.is_none(), "all over the picture");
+        let [pipe, port, level] = [0, 1, 2].map(|k| truth.clutter[k].pixels.as_ref().unwrap());
+        // The pipe is just what hides the vessel.
+        for (at, on_pipe) in pipe.indexed_iter() {
+            assert_eq!(*on_pipe, truth.vessel[at] && !truth.visible[at], "{at:?}");
+        }
+        for (at, _) in port.indexed_iter().filter(|(_, inside)| **inside) {
+            let away_m = (truth.axial_m[at] - 1.0).hypot(0.8 * (truth.round[at] + 20.0).to_radians());
+            assert!(away_m < 0.1, "{away_m} m from the port's middle");
+        }
+        assert!(port.iter().filter(|inside| **inside).count() > 20);
+        for (at, _) in level.indexed_iter().filter(|(_, inside)| **inside) {
+            assert!((truth.axial_m[at] - 1.5).abs() < 0.121);
+        }
+    }
+}
