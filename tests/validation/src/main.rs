@@ -1,4 +1,4 @@
-//! `validate [--short] [--keep] [--out FOLDER]`: runs the study and writes its tables and plots.
+//! `validate [--share SHARE] [--keep] [--out FOLDER] [--only PART]`: runs the study and writes its tables and plots.
 
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -13,36 +13,40 @@ use coldjacket_validation::score::FrameScore;
 use coldjacket_validation::study::{clutter, detection, factors, plots, whole};
 use coldjacket_validation::table::Table;
 
-const USAGE: &str = "usage: validate [--short] [--keep] [--out FOLDER] [--only PART]
-  --short        an eighth of the frames
+const USAGE: &str = "usage: validate [--share SHARE] [--keep] [--out FOLDER] [--only PART] [--rows START]
+  --share SHARE  share of the frames of a full study, such as 0.25; the first ones of each row
   --keep         keep the simulated surveys, with their sheets and truth, in FOLDER/surveys
   --out FOLDER   where tables and plots go (target/validation)
-  --only PART    one part: plain, crowded, alone, detection, factors, all-over or refusals";
+  --only PART    one part: plain, crowded, alone, detection, factors, all-over or refusals
+  --rows START   only rows of the tables whose name starts so, such as blur";
 /// Seed of the errors of sheets and cameras.
 const SHEET_SEED: u64 = 71;
 
 /// What was asked for.
 struct Asked {
     folder: PathBuf,
-    short: bool,
+    share: f64,
     keep: bool,
     only: Option<String>,
+    rows: Option<String>,
 }
 
 impl Asked {
     fn parse(mut words: impl Iterator<Item = String>) -> Option<Self> {
         let mut asked = Self {
             folder: PathBuf::from("target/validation"),
-            short: false,
+            share: 1.0,
             keep: false,
             only: None,
+            rows: None,
         };
         while let Some(word) = words.next() {
             match word.as_str() {
-                "--short" => asked.short = true,
+                "--share" => asked.share = words.next()?.parse().ok().filter(|share| *share > 0.0)?,
                 "--keep" => asked.keep = true,
                 "--out" => asked.folder = words.next()?.into(),
                 "--only" => asked.only = Some(words.next()?),
+                "--rows" => asked.rows = Some(words.next()?),
                 _ => return None,
             }
         }
@@ -53,9 +57,9 @@ impl Asked {
         self.only.as_ref().is_none_or(|only| only == part)
     }
 
-    /// Frames of a part, an eighth of them in a short study.
+    /// Frames of a part or row, of which a full study has so many.
     fn count(&self, full: usize) -> usize {
-        if self.short { full.div_ceil(8) } else { full }
+        (self.share * full as f64).ceil() as usize
     }
 }
 
@@ -97,25 +101,26 @@ impl Study {
         let (alone, detection, factors, all_over, refusals) = (count(12), count(40), count(16), count(8), count(6));
         let plain = self.part("plain", &whole::plain(3000, plain))?;
         let crowded = self.part("crowded", &clutter::crowded(2000, crowded))?;
-        let sets = [("plain", &plain), ("every clutter on", &crowded)]
-            .map(|(name, scores)| (name.to_owned(), scores.iter().collect()));
-        self.table(&figures::table(
-            "figures",
-            "Figures of plain and of crowded scenes",
-            sets.into_iter()
-                .filter(|(_, s): &(String, Vec<&FrameScore>)| !s.is_empty()),
-        ))?;
-        self.plot(
-            "outlines",
-            &plots::outlines(&[("plain", &plain), ("every clutter on", &crowded)]),
-        )?;
-        self.plot("errors", &plots::errors(&plain))?;
+        self.overall(&plain, &crowded)?;
         self.detection(detection)?;
         self.clutter(&crowded, alone)?;
         self.by_circumstance(factors)?;
         self.answers(all_over, refusals)?;
         self.worst(&[&plain, &crowded]);
         self.finish()
+    }
+
+    fn overall(&mut self, plain: &[FrameScore], crowded: &[FrameScore]) -> Result<(), Problem> {
+        let sets = [("plain", plain), ("every clutter on", crowded)];
+        let there = sets.into_iter().filter(|(_, scores)| !scores.is_empty());
+        let rows = there
+            .clone()
+            .map(|(name, scores)| (name.to_owned(), scores.iter().collect()));
+        let title = "Figures of plain and of crowded scenes";
+        self.table(&figures::table("figures", title, rows))?;
+        let outlines: Vec<(&str, &[FrameScore])> = there.collect();
+        self.plot("outlines", &plots::outlines(&outlines))?;
+        self.plot("errors", &plots::errors(plain))
     }
 
     /// Runs the cases of a part, if it is wanted.
@@ -128,7 +133,13 @@ impl Study {
             sheet_seed: SHEET_SEED,
             keep: self.asked.keep.then_some(kept.as_path()),
         };
-        let scores = run(cases, how)?;
+        let start = self.asked.rows.as_deref().unwrap_or_default();
+        let wanted: Vec<Case> = cases
+            .iter()
+            .filter(|case| case.row.starts_with(start))
+            .cloned()
+            .collect();
+        let scores = run(&wanted, how)?;
         self.frames += scores.len();
         eprintln!(
             "{name}: {} frames, {:.0} s",

@@ -60,7 +60,7 @@ fn dry_vessels_are_never_called_wet_all_over_and_soaked_ones_sometimes() {
 #[test]
 fn frames_that_cannot_answer_give_no_finding() {
     let scores = run(&whole::refusals(7000, 1), HOW).unwrap();
-    assert_eq!(scores.len(), 8);
+    assert_eq!(scores.len(), 9);
     for score in &scores {
         let what = format!("{}: {:?} {:?}", score.row, score.usability, score.reasons);
         assert_eq!(score.usability, Usability::Unusable, "{what}");
