@@ -6,11 +6,13 @@
 //! `assess`).
 
 pub mod baseline;
+pub mod clipping;
 pub mod coverage;
 pub mod front;
 pub mod grow;
 pub mod jacket;
 pub mod outline;
+pub mod sharpness;
 
 use ndarray::Array2;
 

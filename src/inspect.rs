@@ -12,7 +12,7 @@ use crate::assess::{self, Circumstances, Expectation, Finding, Shortfall, WetAll
 use crate::calibrate::{self, Correct, Reading, SurfaceMap};
 use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::{Cover, Jacket};
-use crate::detect::{self, Detection, Look};
+use crate::detect::{self, Detection, Look, clipping, sharpness};
 use crate::locate::{self, AxialFooting, Trust, View};
 use crate::radiation::fresnel::AngularLaw;
 use crate::radiation::measurement::Scene;
@@ -90,6 +90,8 @@ pub struct FrameReport {
     pub outline_support: Option<f64>,
     /// Noise of one reading in K.
     pub noise_k: Option<f64>,
+    /// Width of the outline's edge from 10 to 90 %, px.
+    pub edge_width_px: Option<f64>,
     /// What the frame showed of the asset.
     pub seen: Option<SeenJacket>,
     /// Sound jacket expected of dry insulation in °C, and its 95 % half-width in K.
@@ -198,7 +200,6 @@ impl Task<'_> {
     fn judge(&self, map: SurfaceMap, mut report: FrameReport) -> Inspection {
         let (row, asset, settings) = (self.row(), self.asset(), self.settings);
         let mut verdict = usability::of_conditions(asset, &row.conditions, &settings.usability);
-        of_map(&map, settings, &mut verdict);
         report.noise_k = Some(map.noise_k);
         let view = match locate::locate(
             &map.apparent_c,
@@ -208,12 +209,18 @@ impl Task<'_> {
         ) {
             Ok(view) => view,
             Err(problem) => {
+                usability::of_clipping(map.clipped_share, map.clipped_share, &settings.usability, &mut verdict);
                 verdict.note(Usability::Unusable, problem.to_string());
                 return report.settled(&verdict).with_picture(map, None);
             }
         };
         report.take_view(&view, &mut verdict);
         let turned = view.orientation.turn(&map.apparent_c);
+        let own_share = clipping::clipped_share(&turned, &view);
+        usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
+        let width_px = sharpness::edge_width(&turned, map.noise_k, &view).map(|edge| edge.width_px);
+        report.edge_width_px = width_px;
+        usability::of_sharpness(width_px, view.figure.scale_px_m, &settings.usability, &mut verdict);
         let correct = self.correct();
         let look = Look {
             map: &turned,
@@ -296,19 +303,6 @@ impl Task<'_> {
     }
 }
 
-/// What the map itself says of the frame's use.
-fn of_map(map: &SurfaceMap, settings: &Settings, verdict: &mut Verdict) {
-    if map.clipped_share > settings.usability.most_clipped_share {
-        verdict.note(
-            Usability::Unusable,
-            format!(
-                "{:.0} % of the readings stand at the end of the camera's range: set the range to the scene and image again",
-                100.0 * map.clipped_share
-            ),
-        );
-    }
-}
-
 impl FrameReport {
     fn new(task: &Task) -> Self {
         Self {
@@ -323,6 +317,7 @@ impl FrameReport {
             scale_px_m: None,
             outline_support: None,
             noise_k: None,
+            edge_width_px: None,
             seen: None,
             expected_sound: None,
             dew_point_c: None,

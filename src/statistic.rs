@@ -1,5 +1,8 @@
 //! Order statistics and distribution helpers used by several rooms.
 
+pub mod count;
+pub mod hit_miss;
+
 /// Median absolute deviation to standard deviation of a normal distribution: 1/Φ⁻¹(3/4).
 pub const MAD_TO_SD: f64 = 1.482_602_218_505_602;
 

@@ -20,4 +20,5 @@ mod cases {
     pub mod register_workbook;
     pub mod sample;
     pub mod scenes;
+    pub mod uncertainty;
 }

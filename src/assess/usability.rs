@@ -26,8 +26,13 @@ pub struct Settings {
     pub calm_wind_m_s: f64,
     /// Wind in m/s above which nothing can be said (ASTM C1153 as quoted by two survey pages: 15 mph).
     pub most_wind_m_s: f64,
-    /// Share of readings at the end of the camera's range above which the frame ran out of range.
+    /// Share of readings at the end of the camera's range, of the frame or of the asset itself, above which the one is
+    /// limited and the other unusable.
     pub most_clipped_share: f64,
+    /// Width of the outline's edge (10–90 %) in px above which sizes and ratios are indicative.
+    pub sharp_edge_px: f64,
+    /// The same above which zones are smeared into each other and nothing is said.
+    pub widest_edge_px: f64,
     /// Share of the viewed jacket that must be usefully seen for a frame to be good.
     pub full_cover_share: f64,
     /// Least contrast in K that would be called, above which the frame is limited: soaked insulation shows 1 to 5 K.
@@ -50,6 +55,8 @@ impl Default for Settings {
             calm_wind_m_s: 2.0,
             most_wind_m_s: 6.7,
             most_clipped_share: 0.01,
+            sharp_edge_px: 6.0,
+            widest_edge_px: 12.0,
             full_cover_share: 0.5,
             fine_contrast_k: 2.0,
             coarsest_contrast_k: 5.0,
@@ -125,6 +132,52 @@ pub fn of_conditions(asset: &Asset, conditions: &Conditions, settings: &Settings
         );
     }
     verdict
+}
+
+/// What readings at the end of the camera's range say, as shares of the whole frame and of the asset's own readings: a
+/// clipped sky behind the asset costs nothing but its edge, a clipped jacket hides how cold it is.
+pub fn of_clipping(frame_share: f64, own_share: f64, settings: &Settings, verdict: &mut Verdict) {
+    if own_share > settings.most_clipped_share {
+        verdict.note(
+            Usability::Unusable,
+            format!(
+                "{:.0} % of the asset's readings stand at the end of the camera's range: set the range to the scene and image again",
+                100.0 * own_share
+            ),
+        );
+    } else if frame_share > settings.most_clipped_share {
+        verdict.note(
+            Usability::Limited,
+            format!(
+                "{:.0} % of the readings, beside the asset, stand at the end of the camera's range: the outline may be misplaced; set the range to the scene",
+                100.0 * frame_share
+            ),
+        );
+    }
+}
+
+/// What the width of the outline's edge (px, at a scale in px/m) says: where it is wider than a zone worth opening, that
+/// zone's contrast is halved and spread over its neighbours.
+pub fn of_sharpness(width_px: Option<f64>, scale_px_m: f64, settings: &Settings, verdict: &mut Verdict) {
+    let Some(width_px) = width_px else { return };
+    let width_m = width_px / scale_px_m.max(1e-9);
+    if width_px > settings.widest_edge_px || width_m > settings.coarsest_zone_m {
+        verdict.note(
+            Usability::Unusable,
+            format!(
+                "blurred: the outline's edge is {width_px:.0} px ({width_m:.2} m) wide (at most {:.0} px and {:.2} m): focus, hold still and image again",
+                settings.widest_edge_px, settings.coarsest_zone_m
+            ),
+        );
+    } else if width_px > settings.sharp_edge_px || width_m > settings.fine_zone_m {
+        verdict.note(
+            Usability::Limited,
+            format!(
+                "soft: the outline's edge is {width_px:.0} px ({width_m:.2} m) wide (better {:.0} px and {:.2} m): sizes and ratios are indicative; focus and hold still",
+                settings.sharp_edge_px, settings.fine_zone_m
+            ),
+        );
+    }
 }
 
 fn sun(sun: Option<Sun>, verdict: &mut Verdict) {

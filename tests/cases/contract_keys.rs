@@ -135,6 +135,7 @@ fn every_frame() {
             ("pixels_per_metre", Kind::Within(1.0, 10_000.0)),
             ("smallest_zone_mm", Kind::Within(1.0, 2000.0)),
             ("noise_k", Kind::Within(0.001, 1.0)),
+            ("edge_width_px", Kind::MaybeWithin(0.5, 24.0)),
             ("sound_surface_c", SURFACE_C),
             ("expected_sound_surface_c", SURFACE_C),
             ("dew_point_c", SURFACE_C),
@@ -209,6 +210,7 @@ fn check_zone(zone: &Value, frames: &[Value]) {
         ],
     );
     assert!(!list(&zone["because"]).is_empty(), "{what}: no reason is given");
+    check_budget(what, zone);
     let place = match (text(&zone["asset"]), &zone["clock"], &zone["bearing_deg"]) {
         ("CW-601", _, _) => ("height_m", Kind::Within(0.0, 2.6)),
         ("VA-102" | "LR-201" | "IC-301", _, _) => ("bearing_deg", Kind::Within(0.0, 360.0)),
@@ -218,6 +220,31 @@ fn check_zone(zone: &Value, frames: &[Value]) {
     assert!(!list(&zone["sightings"]).is_empty(), "{what}: seen nowhere");
     for sighting in list(&zone["sightings"]) {
         check_sighting(what, sighting, frames);
+    }
+}
+
+/// The parts of the budget, standard uncertainties of ln ratio, make the interval: ln(high/ratio) = 1.96 √Σ part².
+fn check_budget(what: &str, zone: &Value) {
+    let parts = list(&zone["ratio_uncertainty_parts"]);
+    assert!(parts.len() >= 5, "{what}: {} parts", parts.len());
+    let square: f64 = parts
+        .iter()
+        .map(|part| {
+            assert!(!text(&part["quantity"]).is_empty(), "{what}: a part has no name");
+            number(&part["contribution"]).powi(2)
+        })
+        .sum();
+    let (ratio, high) = (
+        number(&zone["conductivity_ratio"]),
+        number(&zone["conductivity_ratio_interval"][1]),
+    );
+    // Ratios are written to three decimals; at the floor of the ratio the interval is widened beyond its parts.
+    if ratio > 0.1 {
+        let reach = (high / ratio).ln();
+        assert!(
+            (reach - 1.96 * square.sqrt()).abs() < 0.01 + 0.01 * reach,
+            "{what}: {reach}"
+        );
     }
 }
 

@@ -1,7 +1,8 @@
-//! Intervals for a share of successes.
+//! Intervals for a share of successes; the curve of hits and misses.
 
 use super::Table;
 use coldjacket::statistic::Proportion;
+use coldjacket::statistic::hit_miss::{HitMissFit, SizeScale, Trial};
 use serde::Deserialize;
 
 #[test]
@@ -41,4 +42,68 @@ fn binomial() {
         assert!(shows(row.trials), "{row:?} does not show it");
         assert!(!shows(row.trials - 1), "{row:?}: one trial less shows it too");
     }
+}
+
+#[test]
+fn hit_miss() {
+    #[derive(Debug, Deserialize)]
+    struct Target {
+        size: f64,
+        hit: u8,
+    }
+    #[derive(Debug, Deserialize)]
+    #[serde(rename_all = "kebab-case")]
+    enum Scale {
+        Logarithm,
+        Plain,
+    }
+    #[derive(Debug, Deserialize)]
+    struct Row {
+        scale: Scale,
+        intercept: f64,
+        slope: f64,
+        covariance: [[f64; 2]; 2],
+        log_likelihood: f64,
+        a50: f64,
+        a90: f64,
+        a9095_wald: f64,
+        a9095_likelihood: f64,
+    }
+    const FILE: &str = include_str!("../../reference/hit_miss.json");
+    let targets = Table::<Target>::read(FILE, "targets").rows;
+    let trials: Vec<Trial> = targets
+        .iter()
+        .map(|target| Trial {
+            size: target.size,
+            hit: target.hit == 1,
+        })
+        .collect();
+    let table = Table::<Row>::read(FILE, "fits");
+    let mut curve = table.gauge("logistic curve");
+    let mut bounds = table.gauge("a90/95");
+    for row in &table.rows {
+        let scale = match row.scale {
+            Scale::Logarithm => SizeScale::Logarithm,
+            Scale::Plain => SizeScale::Plain,
+        };
+        let fit = HitMissFit::new(&trials, scale).unwrap();
+        for (found, known) in [
+            (fit.intercept, row.intercept),
+            (fit.slope, row.slope),
+            (fit.log_likelihood, row.log_likelihood),
+            (fit.covariance[0][0], row.covariance[0][0]),
+            (fit.covariance[0][1], row.covariance[0][1]),
+            (fit.covariance[1][1], row.covariance[1][1]),
+            (fit.size_at(0.5), row.a50),
+            (fit.size_at(0.9), row.a90),
+        ] {
+            curve.note(found / known - 1.0, row);
+        }
+        let wald = fit.size_at_upper_wald(0.9, 0.95).unwrap();
+        let likelihood = fit.size_at_upper_likelihood(0.9, 0.95).unwrap();
+        bounds.note(wald / row.a9095_wald - 1.0, row);
+        bounds.note(likelihood / row.a9095_likelihood - 1.0, row);
+    }
+    curve.judge();
+    bounds.judge();
 }

@@ -1,8 +1,12 @@
 //! Random scenes of stated difficulty, and scenes that cannot answer.
 
 mod clutter;
+mod geometry;
+mod kinds;
 mod refusal;
 
+pub use geometry::Geometry;
+pub use kinds::{ClutterKind, add_kind};
 pub use refusal::{Refusal, refusal_scene};
 
 use std::f64::consts::TAU;
@@ -32,6 +36,8 @@ pub struct Wish {
     pub overall_ratio: f64,
     /// Whether the asset may be only partly in view.
     pub may_be_partial: bool,
+    /// What is shown; `None` draws a level or an upright vessel.
+    pub geometry: Option<Geometry>,
 }
 
 impl Default for Wish {
@@ -41,6 +47,7 @@ impl Default for Wish {
             patches: None,
             overall_ratio: 1.0,
             may_be_partial: true,
+            geometry: None,
         }
     }
 }
@@ -48,17 +55,25 @@ impl Default for Wish {
 /// Draws a scene: a cylinder of 1.0–2.4 m either way up, 320×240 to 640×512 pixels, 50 mK noise, wall within 1 K of the
 /// jacket, patches of 0.1–0.45 m half-width and ratio 1.6–6.
 pub fn random_scene(prng: &mut Prng, wish: &Wish) -> Scene {
-    let mut scene = if prng.chance(0.5) {
-        Scene::plain_horizontal()
-    } else {
-        Scene::plain_vertical()
-    };
+    let geometry = wish.geometry.unwrap_or_else(|| match prng.chance(0.5) {
+        true => Geometry::Horizontal,
+        false => Geometry::Vertical,
+    });
+    let mut scene = geometry.plain();
     draw_vessel(&mut scene, prng);
+    geometry::resize(&mut scene, prng, geometry);
     scene.vessel.overall_ratio = wish.overall_ratio;
     draw_conditions(&mut scene, prng);
-    draw_camera(&mut scene, prng, wish.may_be_partial);
+    match geometry {
+        Geometry::Horizontal | Geometry::Vertical => draw_camera(&mut scene, prng, wish.may_be_partial),
+        Geometry::Flat | Geometry::PipeRun => geometry::aim(&mut scene, prng, geometry),
+    }
     draw_background(&mut scene, prng);
-    draw_usual_fixtures(&mut scene, prng);
+    match geometry {
+        Geometry::Horizontal | Geometry::Vertical => draw_usual_fixtures(&mut scene, prng),
+        Geometry::PipeRun => geometry::hang(&mut scene),
+        Geometry::Flat => {}
+    }
     let count = wish.patches.unwrap_or_else(|| prng.index(4));
     draw_patches(&mut scene, prng, count);
     if wish.difficulty == Difficulty::Clutter {
@@ -242,6 +257,7 @@ fn draw_usual_fixtures(scene: &mut Scene, prng: &mut Prng) {
 /// Draws patches on the side seen, in view, clear of each other.
 pub fn draw_patches(scene: &mut Scene, prng: &mut Prng, count: usize) {
     let (length_m, radius_m) = (scene.vessel.length_m, 0.5 * scene.vessel.diameter_m);
+    let flat = scene.vessel.posture == Posture::Flat;
     let camera = &scene.camera;
     let long_px = if upright(scene) { camera.height } else { camera.width };
     let reach_m = 0.5 * long_px as f64 / camera.pixels_per_metre;
@@ -255,7 +271,7 @@ pub fn draw_patches(scene: &mut Scene, prng: &mut Prng, count: usize) {
         }
         let mut half = || prng.between(0.1, 0.45_f64.min(0.55 * radius_m));
         let half_m = (half(), half());
-        let patch = Patch {
+        let mut patch = Patch {
             axial_m: prng.between(low_m + 0.5 * half_m.0, high_m - 0.5 * half_m.0),
             angle_deg: prng.between(-48.0, 48.0),
             shape: match prng.index(3) {
@@ -269,8 +285,15 @@ pub fn draw_patches(scene: &mut Scene, prng: &mut Prng, count: usize) {
             soft_edge_m: prng.between(0.03, 0.08),
             ..Patch::ellipse(0.0, 0.0, half_m, prng.between(1.6, 6.0))
         };
+        if flat {
+            patch.height_m = prng.between(0.15, 0.85) * scene.vessel.height_m;
+        }
         let clear = scene.patches.iter().all(|other| {
-            let apart_m = radius_m * (patch.angle_deg - other.angle_deg).to_radians();
+            let apart_m = if flat {
+                patch.height_m - other.height_m
+            } else {
+                radius_m * (patch.angle_deg - other.angle_deg).to_radians()
+            };
             (patch.axial_m - other.axial_m).abs() > patch.half_length_m + other.half_length_m + 0.2
                 || apart_m.abs() > patch.half_arc_m + other.half_arc_m + 0.2
         });

@@ -4,7 +4,7 @@ mod backdrop;
 mod cover;
 
 pub use backdrop::Backdrop;
-pub use cover::surface_change;
+pub use cover::{covers, surface_change};
 
 use crate::scene::{Fixture, Layer, NozzleState, Posture, Scene};
 use crate::shape::Shape;
@@ -96,6 +96,11 @@ pub fn bars(scene: &Scene, shape: &Shape, seed: u64) -> Vec<Bar> {
         bars.extend(fixture_bars(fixture, scene, shape, &tints));
     }
     bars
+}
+
+/// The bars of one fixture.
+pub fn bars_of(fixture: &Fixture, scene: &Scene, shape: &Shape) -> Vec<Bar> {
+    fixture_bars(fixture, scene, shape, &Tints::of(scene))
 }
 
 fn bar(from_m: (f64, f64), to_m: (f64, f64), width_m: f64, tint_c: (f64, f64)) -> Bar {
@@ -212,10 +217,10 @@ fn nozzle(fixture: &Fixture, radius_m: f64, tints: &Tints) -> Vec<Bar> {
 fn ladder(shape: &Shape, middle_m: f64, width_m: f64, apparent_c: f64) -> Vec<Bar> {
     let tint = (apparent_c, apparent_c);
     let upright = shape.posture == Posture::VerticalCylinder;
-    let (low_m, high_m) = if upright {
-        (-0.9, shape.length_m + 0.6)
-    } else {
-        (-shape.radius_m - 0.6, shape.radius_m + 0.5)
+    let (low_m, high_m) = match shape.posture {
+        Posture::VerticalCylinder => (-0.9, shape.length_m + 0.6),
+        Posture::HorizontalCylinder => (-shape.radius_m - 0.6, shape.radius_m + 0.5),
+        Posture::Flat => (-0.3, shape.height_m + 0.4),
     };
     let place = |up_m: f64, side_m: f64| {
         if upright {

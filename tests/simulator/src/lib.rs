@@ -23,4 +23,4 @@ pub mod wetness;
 
 pub use picture::{Rendered, render};
 pub use scene::Scene;
-pub use truth::{PatchTruth, Truth};
+pub use truth::{ClutterTruth, PatchTruth, Truth};

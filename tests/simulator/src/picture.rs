@@ -1,5 +1,7 @@
 //! From a scene to a thermogram.
 
+mod clutter;
+
 use ndarray::Array2;
 
 use crate::band::{DirectionalEmissivity, apparent_c, radiance_w_m2sr};
@@ -39,6 +41,12 @@ struct Stage<'a> {
     jacket: Solution,
     baseline: Solution,
     wetness: Wetness,
+}
+
+/// A point of the axis plane, (axial, across) m, and the point of the asset seen through it.
+struct Sight {
+    plane_m: (f64, f64),
+    point: SurfacePoint,
 }
 
 /// Renders a scene; everything random comes from `seed`.
@@ -178,24 +186,33 @@ impl<'a> Stage<'a> {
             outline_px: outline.iter().map(|(a, c)| self.aim.pixel(*a, widen(*c))).collect(),
             pixels_per_metre: camera.pixels_per_metre,
             patches: self.blank_patches(size),
+            clutter: Vec::new(),
             sound_surface_c: f64::NAN,
             heat_gain_w: self.jacket.inner_w,
             sound_heat_gain_w: self.baseline.inner_w,
         };
-        for row in 0..camera.height {
-            for column in 0..camera.width {
-                self.record_pixel(&mut truth, row, column);
+        let sights = self.sights();
+        for (at, sight) in sights.indexed_iter() {
+            if let Some(sight) = sight {
+                self.record_pixel(&mut truth, at, sight);
             }
         }
+        truth.clutter = self.record_clutter(&sights);
         truth
     }
 
-    fn record_pixel(&self, truth: &mut Truth, row: usize, column: usize) {
-        let plane_m = self.aim.plane_m(column as f64, row as f64);
-        let Some(point) = self.shape.see(plane_m.0, plane_m.1, &self.eye) else {
-            return;
-        };
-        let at = (row, column);
+    /// Where the middle of each pixel meets the asset, if it does.
+    fn sights(&self) -> Array2<Option<Sight>> {
+        let camera = &self.scene.camera;
+        Array2::from_shape_fn((camera.height, camera.width), |(row, column)| {
+            let plane_m = self.aim.plane_m(column as f64, row as f64);
+            let point = self.shape.see(plane_m.0, plane_m.1, &self.eye)?;
+            Some(Sight { plane_m, point })
+        })
+    }
+
+    fn record_pixel(&self, truth: &mut Truth, at: (usize, usize), sight: &Sight) {
+        let Sight { plane_m, point } = sight;
         let wall_c = self.scene.background.wall_c;
         let hidden = self
             .front

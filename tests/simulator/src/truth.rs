@@ -26,6 +26,15 @@ pub struct PatchTruth {
     pub contrast_peak_k: f64,
 }
 
+/// Something in a scene that may look like moisture and is none.
+#[derive(Debug, Clone)]
+pub struct ClutterTruth {
+    /// What it is.
+    pub kind: &'static str,
+    /// Pixels of the asset that it hides or whose look it changes; `None` where it does so all over the picture.
+    pub pixels: Option<Array2<bool>>,
+}
+
 /// The truth about a picture. Arrays are rows × columns; NaN where no asset is in the line of sight.
 #[derive(Debug, Clone)]
 pub struct Truth {
@@ -51,6 +60,8 @@ pub struct Truth {
     pub pixels_per_metre: f64,
     /// The patches, in the scene's order.
     pub patches: Vec<PatchTruth>,
+    /// What may look like moisture and is none: the fixtures in the scene's order, then surroundings and camera.
+    pub clutter: Vec<ClutterTruth>,
     /// Median over visible jacket seen within 60° of the normal of the temperature without patches, °C.
     pub sound_surface_c: f64,
     /// Heat into the whole asset with its patches, W.

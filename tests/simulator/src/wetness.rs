@@ -171,7 +171,7 @@ fn nozzle_ratio(state: NozzleState) -> f64 {
 }
 
 /// The bridges a fixture makes through the insulation: metal parts as local rises of conductivity.
-fn bridges(fixture: &Fixture, shape: &Shape) -> Vec<Patch> {
+pub(crate) fn bridges(fixture: &Fixture, shape: &Shape) -> Vec<Patch> {
     let spot = |axial_m: f64, angle_deg: f64, half_m: (f64, f64), ratio: f64| {
         let mut patch = Patch::ellipse(axial_m, angle_deg, half_m, ratio);
         patch.soft_edge_m = (0.8 * half_m.0.min(half_m.1)).max(0.03);

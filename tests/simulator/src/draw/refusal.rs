@@ -24,11 +24,13 @@ pub enum Refusal {
     Clipped,
     /// Another view altogether: no vessel.
     NoVessel,
+    /// The camera's range lies above all there is: every reading the same.
+    Even,
 }
 
 impl Refusal {
     /// Every kind.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::BrightJacket,
         Self::TooLittleDifference,
         Self::Sun,
@@ -37,7 +39,23 @@ impl Refusal {
         Self::TooSmall,
         Self::Clipped,
         Self::NoVessel,
+        Self::Even,
     ];
+
+    /// Its name in tables.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::BrightJacket => "bright jacket",
+            Self::TooLittleDifference => "too little difference",
+            Self::Sun => "sun on the jacket",
+            Self::Wind => "wind above 6.7 m/s",
+            Self::Blur => "out of focus",
+            Self::TooSmall => "vessel too small",
+            Self::Clipped => "clipped readings",
+            Self::NoVessel => "no vessel in the picture",
+            Self::Even => "every reading the same",
+        }
+    }
 }
 
 /// Draws a scene that cannot answer for the given reason.
@@ -68,6 +86,10 @@ pub fn refusal_scene(prng: &mut Prng, reason: Refusal) -> Scene {
         Refusal::NoVessel => {
             scene.camera.aim_m.1 += 60.0;
             scene.background.floor = None;
+        }
+        Refusal::Even => {
+            scene.camera.dead_share = 0.0;
+            scene.camera.range_c = (90.0, 150.0);
         }
     }
     scene

@@ -17,6 +17,11 @@ pub fn surface_change(scene: &Scene, shape: &Shape, point: &SurfacePoint) -> (Op
     change
 }
 
+/// Whether a fixture changes how the jacket looks at a place.
+pub fn covers(fixture: &Fixture, shape: &Shape, point: &SurfacePoint) -> bool {
+    emissivity_on(fixture, shape, point).is_some() || mirrored_on(fixture, shape, point).is_some()
+}
+
 /// Emissivity along the normal where a fixture covers the jacket.
 fn emissivity_on(fixture: &Fixture, shape: &Shape, point: &SurfacePoint) -> Option<f64> {
     let along_m = |axial_m: f64| point.run_m - axial_m;
@@ -41,6 +46,11 @@ fn emissivity_on(fixture: &Fixture, shape: &Shape, point: &SurfacePoint) -> Opti
             width_m,
             emissivity,
         } => (along_m(axial_m).abs() < 0.5 * width_m, emissivity),
+        Fixture::Seam {
+            angle_deg,
+            width_m,
+            emissivity,
+        } => (arc_m(angle_deg).abs() < 0.5 * width_m, emissivity),
         Fixture::InspectionPort {
             axial_m,
             angle_deg,

@@ -101,6 +101,15 @@ pub enum Fixture {
         /// Emissivity along the normal.
         emissivity: f64,
     },
+    /// A lap of the jacket sheet along the asset.
+    Seam {
+        /// Angle, degrees (on a flat: height, m).
+        angle_deg: f64,
+        /// Width round the jacket, m.
+        width_m: f64,
+        /// Emissivity along the normal.
+        emissivity: f64,
+    },
     /// A plugged inspection port.
     InspectionPort {
         /// Centre, m.
@@ -155,4 +164,42 @@ pub enum Fixture {
         /// Temperature of the thing, °C.
         temperature_c: f64,
     },
+}
+
+impl NozzleState {
+    fn word(self, kinds: [&'static str; 3]) -> &'static str {
+        match self {
+            Self::Frosted => kinds[0],
+            Self::Bare => kinds[1],
+            Self::Insulated => kinds[2],
+        }
+    }
+}
+
+impl Fixture {
+    /// What it is, in the truth file's words.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Saddle { .. } => "saddle",
+            Self::Leg { .. } => "leg",
+            Self::Skirt { .. } => "skirt",
+            Self::Nozzle { state, .. } => state.word(["nozzle-frosted", "nozzle-bare", "nozzle-insulated"]),
+            Self::Pipe { layer, .. } => match layer {
+                Layer::Front => "pipe-in-front",
+                Layer::Behind => "pipe-behind",
+            },
+            Self::Ladder { .. } => "ladder",
+            Self::Nameplate { .. } => "nameplate",
+            Self::Band { .. } => "band",
+            Self::Seam { .. } => "seam",
+            Self::InspectionPort { .. } => "inspection-port",
+            Self::Hanger { .. } => "hanger",
+            Self::LevelColumn { state, .. } => {
+                state.word(["level-column-frosted", "level-column-bare", "level-column-insulated"])
+            }
+            Self::SightGlass { .. } => "sight-glass",
+            Self::FrostPatch { .. } => "frost-patch",
+            Self::WarmReflection { .. } => "warm-reflection",
+        }
+    }
 }

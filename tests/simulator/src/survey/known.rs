@@ -39,6 +39,11 @@ pub(super) fn frame(entry: &Entry, stated: &Stated, truth: &Truth, path: &str) -
             })
         })
         .collect();
+    let clutter: Vec<Value> = truth
+        .clutter
+        .iter()
+        .map(|thing| json!({"kind": thing.kind, "pixel_runs": thing.pixels.as_ref().map(runs)}))
+        .collect();
     let (height, width) = truth.vessel.dim();
     json!({
         "file": path,
@@ -55,6 +60,7 @@ pub(super) fn frame(entry: &Entry, stated: &Stated, truth: &Truth, path: &str) -
         "sound_heat_gain_w": cut(truth.sound_heat_gain_w),
         "overall_conductivity_ratio": entry.scene.vessel.overall_ratio,
         "patches": patches,
+        "clutter": clutter,
         "stated_in_sheets": stated,
         "scene": entry.scene,
     })

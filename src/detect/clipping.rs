@@ -1,0 +1,68 @@
+//! How much of the asset itself stands at the end of the camera's range.
+
+use ndarray::Array2;
+
+use crate::locate::View;
+
+/// Share (0..1) of the readings within the figure of `view` that stand at the lowest or the highest value of the whole
+/// oriented map (°C, NaN = no reading), whichever is more; 0 where the figure holds none.
+#[must_use]
+pub fn clipped_share(map: &Array2<f32>, view: &View) -> f64 {
+    let (low, high) = map
+        .iter()
+        .filter(|t| t.is_finite())
+        .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| {
+            (low.min(t), high.max(t))
+        });
+    let ends = map.indexed_iter().filter(|&(_, &t)| t == low || t == high);
+    let (mut at_low, mut at_high) = (0_usize, 0_usize);
+    for ((row, column), &t) in ends {
+        let (axial_m, across_m) = view.figure.local(column as f64, row as f64);
+        if view.figure.covers(axial_m, across_m) {
+            at_low += usize::from(t == low);
+            at_high += usize::from(t == high);
+        }
+    }
+    let most = at_low.max(at_high);
+    if most == 0 {
+        return 0.0;
+    }
+    most as f64 / readings(map, view).max(1) as f64
+}
+
+fn readings(map: &Array2<f32>, view: &View) -> usize {
+    let within = |(row, column): (usize, usize)| {
+        let (axial_m, across_m) = view.figure.local(column as f64, row as f64);
+        view.figure.covers(axial_m, across_m)
+    };
+    map.indexed_iter()
+        .filter(|&(at, t)| t.is_finite() && within(at))
+        .count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::detect::sharpness::tests::wall;
+
+    #[test]
+    fn only_the_assets_own_clipped_readings_count() {
+        let (map, view) = wall(1.0, 2.0);
+        assert!(clipped_share(&map, &view) < 0.001);
+        // A sky at the lowest value beside the asset is no loss.
+        let mut sky = map.clone();
+        sky.slice_each_axis_mut(|axis| match axis.axis.index() {
+            0 => ndarray::Slice::from(0..20),
+            _ => ndarray::Slice::from(..),
+        })
+        .fill(5.0);
+        assert!(clipped_share(&sky, &view) < 0.001);
+        // A quarter of the asset below the range: 40.3..70.3 of 120 columns.
+        let clipped = Array2::from_shape_fn(map.dim(), |(row, column)| match column < 70 {
+            true => 14.0,
+            false => map[(row, column)] + 5.0,
+        });
+        let share = clipped_share(&clipped, &view);
+        assert!((0.23..0.27).contains(&share), "{share}");
+    }
+}

@@ -1,0 +1,238 @@
+//! How sharp the picture is: the width over which the asset's outline goes from inside to outside.
+//!
+//! A round jacket fades towards its limb (emissivity falls with angle), so most of an outline looks softer than the lens
+//! made it, and a line that the figure misses by a pixel looks softer still. Neither makes an edge sharper than the lens
+//! did: the sharper quarter of the outline's pieces is what the lens can do.
+
+use ndarray::Array2;
+
+use crate::locate::View;
+use crate::locate::figure::OutlinePoint;
+use crate::statistic;
+
+/// 10–90 % width of an edge over the standard deviation of the Gaussian that blurs it: 2 Φ⁻¹(0.9).
+pub const WIDTH_TO_SD: f64 = 2.563_103_131_089_2;
+/// Distance between points of the outline, px.
+const STEP_PX: f64 = 2.0;
+/// Points of a piece: few, so that a curved or misplaced line does not smear, enough to quieten the noise.
+const PIECE: usize = 12;
+/// Most pieces looked at; more would cost time and tell no more.
+const MOST_PIECES: usize = 60;
+/// Fewest pieces with a clear edge that a width rests on.
+const LEAST_PIECES: usize = 5;
+/// Least step of an edge, K and in standard uncertainties of a mean over the piece's points.
+const LEAST_STEP: (f64, f64) = (0.3, 10.0);
+/// Samples a pixel along a profile.
+const SAMPLES_A_PX: usize = 2;
+/// Standard deviations tried, px: each a fifth more than the last.
+const TRIED: usize = 20;
+const FIRST_SD_PX: f64 = 0.35;
+const TRIED_RATIO: f64 = 1.2;
+/// Percentile of the pieces' widths that is told.
+const SHARPER_PCT: f64 = 25.0;
+
+/// Width of the asset's outline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EdgeWidth {
+    /// From 10 to 90 % of the step, px.
+    pub width_px: f64,
+    /// Pieces of outline with a clear edge.
+    pub pieces: usize,
+}
+
+/// Width of the outline of `view` in an oriented map (°C, NaN = no reading) with `noise_k` a reading; `None` where too
+/// little of it shows a clear edge.
+#[must_use]
+pub fn edge_width(map: &Array2<f32>, noise_k: f64, view: &View) -> Option<EdgeWidth> {
+    let figure = &view.figure;
+    let reach = (0.4 * figure.size.half_width_m * figure.scale_px_m).clamp(6.0, 24.0) as usize;
+    let outline = figure.outline(STEP_PX);
+    let pieces: Vec<&[OutlinePoint]> = outline
+        .chunk_by(|a, b| a.part == b.part)
+        .flat_map(|part| part.chunks(PIECE))
+        .collect();
+    let stride = pieces.len().div_ceil(MOST_PIECES).max(1);
+    let profiles = pieces
+        .iter()
+        .step_by(stride)
+        .filter_map(|piece| profile(map, piece, reach));
+    let mut widths: Vec<f64> = profiles
+        .filter_map(|(values, count)| {
+            let least = LEAST_STEP.0.max(LEAST_STEP.1 * noise_k / (count as f64).sqrt());
+            fit(&values, least).map(|sd_px| WIDTH_TO_SD * sd_px)
+        })
+        .collect();
+    let pieces = widths.len();
+    (pieces >= LEAST_PIECES).then_some(())?;
+    let width_px = statistic::percentile(&mut widths, SHARPER_PCT)?;
+    Some(EdgeWidth { width_px, pieces })
+}
+
+/// Mean profile across a piece of outline, from inside to outside, and the points it rests on; `None` where fewer than
+/// half of them have readings all along.
+fn profile(map: &Array2<f32>, piece: &[OutlinePoint], reach: usize) -> Option<(Vec<f64>, usize)> {
+    let samples = 2 * reach * SAMPLES_A_PX + 1;
+    let (mut sum, mut count) = (vec![0.0; samples], 0);
+    for point in piece {
+        let along = |k: usize| k as f64 / SAMPLES_A_PX as f64 - reach as f64;
+        let line: Option<Vec<f64>> = (0..samples)
+            .map(|k| {
+                between(
+                    map,
+                    point.u + along(k) * point.normal_u,
+                    point.v + along(k) * point.normal_v,
+                )
+            })
+            .collect();
+        if let Some(line) = line {
+            count += 1;
+            sum.iter_mut().zip(line).for_each(|(total, value)| *total += value);
+        }
+    }
+    (2 * count >= PIECE).then(|| (sum.iter().map(|total| total / count as f64).collect(), count))
+}
+
+/// Value between four readings; `None` outside the map or beside no reading.
+fn between(map: &Array2<f32>, u: f64, v: f64) -> Option<f64> {
+    if !(u >= 0.0 && v >= 0.0) {
+        return None;
+    }
+    let (column, row) = (u.floor() as usize, v.floor() as usize);
+    let (pu, pv) = (u - u.floor(), v - v.floor());
+    let at = |r: usize, c: usize| map.get((r, c)).map(|value| f64::from(*value));
+    let (a, b) = (at(row, column)?, at(row, column + 1)?);
+    let (c, d) = (at(row + 1, column)?, at(row + 1, column + 1)?);
+    let value = (1.0 - pv) * ((1.0 - pu) * a + pu * b) + pv * ((1.0 - pu) * c + pu * d);
+    value.is_finite().then_some(value)
+}
+
+/// Standard deviation (px) of the blurred step that fits a profile best: y = c₀ + c₁ s + A Φ((s − s₀)/σ), with s₀ at the
+/// steepest place or half a pixel to either side; `None` where |A| stays below `least_k`.
+fn fit(profile: &[f64], least_k: f64) -> Option<f64> {
+    let steepest = steepest(profile)?;
+    let half_px = SAMPLES_A_PX as f64 * 0.5;
+    let mut best: Option<(f64, f64, f64)> = None;
+    for k in 0..TRIED {
+        let sd_px = FIRST_SD_PX * TRIED_RATIO.powi(i32::try_from(k).unwrap_or(0));
+        for shift in [-half_px, 0.0, half_px] {
+            let step = |n: usize| rise((n as f64 - steepest - shift) / SAMPLES_A_PX as f64 / sd_px);
+            let (rest, amplitude) = residual(profile, step)?;
+            if best.is_none_or(|(least, _, _)| rest < least) {
+                best = Some((rest, amplitude, sd_px));
+            }
+        }
+    }
+    best.filter(|(_, amplitude, _)| amplitude.abs() >= least_k)
+        .map(|(_, _, sd_px)| sd_px)
+}
+
+/// Sample of the steepest place, differences taken over two pixels; not within two pixels of either end.
+fn steepest(profile: &[f64]) -> Option<f64> {
+    let lag = SAMPLES_A_PX;
+    (2 * lag..profile.len().checked_sub(2 * lag)?)
+        .max_by(|&a, &b| {
+            let slope = |n: usize| (profile[n + lag] - profile[n - lag]).abs();
+            slope(a).total_cmp(&slope(b))
+        })
+        .map(|n| n as f64)
+}
+
+/// Φ to within 1e-3, which is far below what a profile can tell: the logistic curve with its cubic correction.
+fn rise(z: f64) -> f64 {
+    1.0 / (1.0 + (-(1.5976 * z + 0.070_56 * z * z * z)).exp())
+}
+
+/// Sum of squares left by y = c₀ + c₁ n + A step(n), and A.
+fn residual(profile: &[f64], step: impl Fn(usize) -> f64) -> Option<(f64, f64)> {
+    let count = profile.len() as f64;
+    let middle = (count - 1.0) / 2.0;
+    let steps: Vec<f64> = (0..profile.len()).map(step).collect();
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / count;
+    let (mean_y, mean_s) = (mean(profile), mean(&steps));
+    let (mut nn, mut ss, mut ns, mut ny, mut sy, mut yy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+    for (n, (y, s)) in profile.iter().zip(&steps).enumerate() {
+        let (n, y, s) = (n as f64 - middle, y - mean_y, s - mean_s);
+        nn += n * n;
+        ss += s * s;
+        ns += n * s;
+        ny += n * y;
+        sy += s * y;
+        yy += y * y;
+    }
+    let determinant = nn * ss - ns * ns;
+    if determinant <= 0.0 {
+        return None;
+    }
+    let slope = (ny * ss - sy * ns) / determinant;
+    let amplitude = (sy * nn - ny * ns) / determinant;
+    Some((yy - slope * ny - amplitude * sy, amplitude))
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::locate::figure::{Figure, Size, Surface};
+    use crate::locate::orientation::Orientation;
+    use crate::locate::{AxialFooting, Footing, Trust};
+    use crate::register::Shape;
+
+    /// A plane wall 120 × 80 px whose edges are blurred by `sd_px`, 2 K colder than what is behind, with a slope over all.
+    pub(in crate::detect) fn wall(sd_px: f64, step_k: f64) -> (Array2<f32>, View) {
+        let size = Size {
+            length_m: 1.2,
+            half_width_m: 0.4,
+            surface: Surface::Plane,
+        };
+        let figure = Figure {
+            size,
+            head_depth_m: 0.0,
+            stretch: 1.0,
+            anchor_u: 40.3,
+            anchor_v: 79.6,
+            anchor_axial_m: 0.0,
+            tilt_rad: 0.0,
+            scale_px_m: 100.0,
+        };
+        let inside = |u: f64, v: f64| {
+            let along = rise((u - 40.3) / sd_px) - rise((u - 160.3) / sd_px);
+            along * (rise((v - 39.6) / sd_px) - rise((v - 119.6) / sd_px))
+        };
+        let map = Array2::from_shape_fn((160, 200), |(row, column)| {
+            let (u, v) = (column as f64, row as f64);
+            (15.0 + 0.004 * u - step_k * inside(u, v)) as f32
+        });
+        let shape = Shape::Flat {
+            width_m: 1.2,
+            height_m: 0.8,
+        };
+        let view = View {
+            orientation: Orientation::new(&shape, None, 200, 160),
+            figure,
+            support: 1.0,
+            footing: Footing::Fitted,
+            axial_footing: AxialFooting::Known,
+            trust: Trust::Sure,
+            by_hand_px: None,
+        };
+        (map, view)
+    }
+
+    #[test]
+    fn the_width_of_a_blurred_outline_is_measured() {
+        for sd_px in [1.0, 2.0, 4.0, 6.0] {
+            let (map, view) = wall(sd_px, 2.0);
+            let found = edge_width(&map, 0.05, &view).unwrap();
+            let share = found.width_px / (WIDTH_TO_SD * sd_px);
+            // Within the steps of a fifth in which widths are tried, and what reading between pixels adds.
+            assert!((0.85..1.25).contains(&share), "{sd_px} px: {found:?}");
+        }
+    }
+
+    #[test]
+    fn an_outline_without_a_step_has_no_width() {
+        let (map, view) = wall(1.0, 0.1);
+        assert_eq!(edge_width(&map, 0.05, &view), None);
+        let (map, view) = wall(1.0, 2.0);
+        assert_eq!(edge_width(&map.mapv(|_| f32::NAN), 0.05, &view), None);
+    }
+}

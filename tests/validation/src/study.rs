@@ -1,0 +1,7 @@
+//! The parts of the study: which scenes are drawn, and which tables come of them.
+
+pub mod clutter;
+pub mod detection;
+pub mod factors;
+pub mod plots;
+pub mod whole;
