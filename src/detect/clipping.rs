@@ -4,6 +4,9 @@ use ndarray::Array2;
 
 use crate::locate::View;
 
+/// Readings at one value below which they are the scene's own extreme.
+const FEWEST: usize = 10;
+
 /// Share (0..1) of the readings within the figure of `view` that stand at the lowest or the highest value of the whole
 /// oriented map (°C, NaN = no reading), whichever is more; 0 where the figure holds none.
 #[must_use]
@@ -24,7 +27,8 @@ pub fn clipped_share(map: &Array2<f32>, view: &View) -> f64 {
         }
     }
     let most = at_low.max(at_high);
-    if most == 0 {
+    // Any picture has a coldest and a warmest reading or two: that is no clipping.
+    if most < FEWEST {
         return 0.0;
     }
     most as f64 / readings(map, view).max(1) as f64
