@@ -3,6 +3,11 @@
 //! The bounds to hold the numbers against: a frame's own bytes pass through memory in some 0.02 ms, decoding an
 //! uncompressed 16-bit TIFF costs about 0.1 ms, a deflated one about 1 ms. Compare stages as ratios within one run; the
 //! machine decides the milliseconds.
+//!
+//! Where a whole survey's processor time goes (sampled, 96 simulated deflated frames of 320 × 240 to 640 × 512, pictures
+//! drawn, one thread): detect a third, locate a quarter, the picture and its packing a fifth, reading a twelfth,
+//! calibration a twenty-fifth, the rest findings and files. Detect, reading, calibration and the picture grow with the
+//! frame; of locate, only the turn and the reduction do. No single loop takes more than a sixteenth.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used)]
 
 use std::hint::black_box;
