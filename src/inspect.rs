@@ -354,7 +354,7 @@ impl FrameReport {
         self.seen = Some(SeenJacket {
             sound_c: detection.sound_c,
             spread_k: detection.spread_k,
-            smallest_zone_m: detection.smallest_zone_m,
+            smallest_zone_m: self.smallest_zone_m(detection),
             least_contrast_k: detection.least_contrast_k,
             viewed_m2: detection.viewed_m2,
             usable_m2: detection.usable_m2,
@@ -367,7 +367,7 @@ impl FrameReport {
                 format!("the jacket in view is so uneven that a zone must stand out by {least_k:.1} K to be called: check that the outline is the asset's, or image again in still air without sun"),
             );
         }
-        let zone_m = detection.smallest_zone_m;
+        let zone_m = self.smallest_zone_m(detection);
         if zone_m > settings.usability.fine_zone_m {
             let worst = zone_m > settings.usability.coarsest_zone_m;
             verdict.note(
@@ -385,6 +385,12 @@ impl FrameReport {
                 ),
             );
         }
+    }
+
+    /// Side in m of the smallest zone that could have been called: nine pixels, and no less than what an edge is smeared over.
+    fn smallest_zone_m(&self, detection: &Detection) -> f64 {
+        let smeared_m = self.edge_width_px.zip(self.scale_px_m).map_or(0.0, |(w, s)| w / s);
+        detection.smallest_zone_m.max(smeared_m)
     }
 
     fn take_expectation(&mut self, expectation: &Expectation) -> Shortfall {
