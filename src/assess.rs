@@ -37,6 +37,8 @@ pub struct Settings {
     pub point_side_m: f64,
     /// Side in m below which a spot is a port, fastener or stand-off whatever its ratio: moisture spreads wider.
     pub least_side_m: f64,
+    /// Mean width in m below which a line is a band, seam or pipe whatever its ratio; a strong one up to `point_side_m`.
+    pub least_line_m: f64,
     /// Conductivity ratio above which insulation is thin, missing or frozen solid rather than merely wet.
     pub missing_ratio: f64,
     /// Lower bound of the ratio above which a zone is opened.
@@ -52,6 +54,7 @@ impl Default for Settings {
             point_ratio: 4.0,
             point_side_m: 0.18,
             least_side_m: 0.14,
+            least_line_m: 0.08,
             missing_ratio: 12.0,
             open_lower_bound: 1.15,
         }

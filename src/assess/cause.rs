@@ -141,6 +141,9 @@ pub fn of_zone(evidence: &Evidence) -> Judged {
     }
 }
 
+/// Length over mean width from which a zone is a line rather than a patch.
+const LINE_ASPECT: f64 = 3.0;
+
 /// A zone on the side of more conduction.
 fn more_conduction(evidence: &Evidence) -> Judged {
     let (zone, settings) = (evidence.zone, evidence.settings);
@@ -156,6 +159,24 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         "conducts {:.1} times what dry insulation does (95 %: {low:.1} to {high:.1})",
         evidence.ratio
     );
+    let width_m = zone.area_m2 / side_m;
+    let line = side_m > LINE_ASPECT * width_m
+        && (width_m < settings.least_line_m
+            || evidence.ratio > settings.penetration_ratio && width_m < settings.point_side_m);
+    if line {
+        let because = vec![
+            contrast,
+            ratio,
+            format!(
+                "a line {width_m:.2} m wide and {side_m:.2} m long, narrower than moisture spreads: a level column, pipe, band or something in front"
+            ),
+        ];
+        return Judged {
+            cause: Cause::Penetration,
+            action: Action::None,
+            because,
+        };
+    }
     let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
         || evidence.ratio > settings.point_ratio && side_m < settings.point_side_m;
     if side_m < settings.least_side_m && !spot {
@@ -237,5 +258,70 @@ fn less_conduction(evidence: &Evidence) -> Judged {
         cause: Cause::Reflection,
         action: Action::None,
         because,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::detect::Departure;
+
+    /// A zone colder than the jacket, `length_m` along the axis and `width_m` round it on average.
+    fn judged(ratio: f64, length_m: f64, width_m: f64) -> Judged {
+        let zone = Zone {
+            departure: Departure::Colder,
+            footing: Footing::OnJacket,
+            pixels: 400,
+            axial_m: 1.0,
+            angle_deg: 0.0,
+            across_m: 0.0,
+            length_m,
+            arc_m: 1.3 * width_m,
+            area_m2: length_m * width_m,
+            surface_c: 15.0,
+            extreme_c: 14.0,
+            sound_c: 18.0,
+            contrast_k: -3.0,
+            peak_contrast_k: -3.5,
+            contrast_to_noise: 30.0,
+            contrast_u_k: 0.1,
+            centroid_px: [50.0, 50.0],
+            box_px: [40.0, 40.0, 20.0, 20.0],
+            outline_px: Vec::new(),
+        };
+        let settings = super::super::Settings::default();
+        of_zone(&Evidence {
+            zone: &zone,
+            ratio,
+            ratio_interval: [0.8 * ratio, 1.2 * ratio],
+            wet_side: true,
+            conditions: &Conditions {
+                air_c: 22.0,
+                relative_humidity_pct: None,
+                wind_m_s: None,
+                reflected_c: None,
+                distance_m: None,
+                transmittance: None,
+                sun: None,
+            },
+            setting: Setting::Indoor,
+            least_contrast_k: 0.4,
+            service_c: -20.0,
+            settings: &settings,
+        })
+    }
+
+    #[test]
+    fn a_line_too_narrow_for_moisture_is_set_aside_and_a_patch_as_long_is_not() {
+        for (ratio, length_m, width_m, cause) in [
+            (30.0, 1.2, 0.12, Cause::Penetration),
+            (3.0, 1.2, 0.12, Cause::WetInsulation),
+            (3.0, 1.2, 0.05, Cause::Penetration),
+            (3.0, 1.2, 0.45, Cause::WetInsulation),
+            (30.0, 1.2, 0.6, Cause::ThinOrMissingInsulation),
+        ] {
+            let judged = judged(ratio, length_m, width_m);
+            assert_eq!(judged.cause, cause, "{ratio} {length_m} {width_m} {:?}", judged.because);
+        }
     }
 }
