@@ -37,6 +37,8 @@ pub struct Settings {
     pub least_case: f64,
     /// Case below which a figure that is taken is called doubtful.
     pub sure_case: f64,
+    /// Least lead of the score over that of the best figure elsewhere in the picture: two that fit alike are two guesses.
+    pub least_lead: f64,
     /// Least share of the long edges beyond which the picture must be unlike the inside, for a run without ends in view.
     pub least_run_apart: f64,
     /// Least width of the asset across in px.
@@ -48,6 +50,7 @@ impl Default for Settings {
         Self {
             least_case: -1.27,
             sure_case: 0.5,
+            least_lead: 2.0,
             least_run_apart: 0.5,
             least_width_px: 12.0,
         }
@@ -129,6 +132,11 @@ pub enum Error {
         /// Least case accepted.
         least_case: f64,
     },
+    /// Two figures fit.
+    #[error(
+        "two places in the picture fit the registered shape about equally well; hint: mark the asset with vessel_outline_px"
+    )]
+    TwoFit,
     /// The outline marked by hand cannot be the asset's.
     #[error(
         "vessel_outline_px {what}; hint: mark the corners of the asset's outline in order, x y from the top left pixel"
@@ -217,6 +225,9 @@ fn accepted(found: &Found, settings: &Settings) -> Result<Taken, Error> {
             case,
             least_case: settings.least_case,
         });
+    }
+    if found.lead < settings.least_lead {
+        return Err(Error::TwoFit);
     }
     let trust = if case < settings.sure_case {
         Trust::Doubtful

@@ -38,6 +38,8 @@ pub struct Found {
     pub score: f64,
     /// What the reduced picture says of the fit.
     pub coarse: Weighed,
+    /// How much better its score is than that of the best candidate elsewhere in the picture; infinite without one.
+    pub lead: f64,
 }
 
 /// What every candidate is judged against.
@@ -73,13 +75,17 @@ impl Chooser<'_> {
     /// The best candidate, settled on its limb at full size.
     #[must_use]
     pub fn best(&self, candidates: &[Candidate]) -> Option<Found> {
-        let best = self
-            .finalists(candidates)
-            .into_iter()
-            .max_by(|a, b| a.score.total_cmp(&b.score))?;
+        let finalists = self.finalists(candidates);
+        let best = *finalists.iter().max_by(|a, b| a.score.total_cmp(&b.score))?;
+        let rival = finalists
+            .iter()
+            .filter(|other| elsewhere(&other.fit.figure, &best.fit.figure))
+            .map(|other| other.score)
+            .fold(f64::NEG_INFINITY, f64::max);
         let figure = limb::settle(self.map, self.noise_k, best.fit.figure, self.along);
         Some(Found {
             fit: Fit { figure, ..best.fit },
+            lead: best.score - rival,
             ..best
         })
     }
@@ -123,7 +129,12 @@ impl Chooser<'_> {
             weakest_side: fit.weakest_side.min(coarse.pulled.weakest_side),
             ..fit
         };
-        Found { fit, score, coarse }
+        Found {
+            fit,
+            score,
+            coarse,
+            lead: f64::INFINITY,
+        }
     }
 
     /// All candidates pulled and weighed, best first.
@@ -196,6 +207,13 @@ impl Chooser<'_> {
             score,
         }
     }
+}
+
+/// Whether the axis of a figure lies beyond half the way from the axis to the long edges of another.
+fn elsewhere(figure: &Figure, other: &Figure) -> bool {
+    let middle = figure.pixel(figure.size.length_m / 2.0, 0.0);
+    let (_, across_m) = other.local(middle.0, middle.1);
+    across_m.abs() > 0.5 * other.size.half_width_m
 }
 
 fn flatness(figure: &Figure) -> f64 {

@@ -185,6 +185,15 @@ fn a_pipe_run_longer_than_the_picture_is_measured_from_its_edge() {
 }
 
 #[test]
+fn two_vessels_alike_are_two_guesses() {
+    let at = |anchor_v: f64| picture(&figure(&VESSEL, 0.3, (55.0, 0.0), (160.0, anchor_v)), (320, 240), 21);
+    let (mut both, other) = (at(65.0), at(170.0));
+    both.zip_mut_with(&other, |t, other| *t = t.min(*other));
+    let refused = view(&both, &VESSEL, ViewHint::default());
+    assert!(matches!(refused, Err(Error::TwoFit)), "{refused:?}");
+}
+
+#[test]
 fn pictures_without_the_asset_are_refused() {
     for shape in [VESSEL, WALL] {
         for map in [
