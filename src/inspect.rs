@@ -1,6 +1,8 @@
 //! One frame's whole way: read → calibrate → locate → detect → expect, and then, once all frames of the asset are in,
 //! → assess. The file to read first.
 
+mod bar;
+
 use std::path::Path;
 use std::sync::Arc;
 
@@ -8,7 +10,7 @@ use ndarray::Array2;
 use sha2::{Digest, Sha256};
 
 use crate::assess::usability::{self, Usability, Verdict};
-use crate::assess::{self, Circumstances, Expectation, Finding, Shortfall, WetAllOver};
+use crate::assess::{self, Circumstances, Expectation, Extent, Finding, Shortfall, WetAllOver};
 use crate::calibrate::{self, Correct, Reading, SurfaceMap};
 use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::{Cover, Jacket};
@@ -42,6 +44,9 @@ pub struct Detected {
     detection: Detection,
     shortfall: Shortfall,
     scale_px_m: f64,
+    /// For each zone, how much of it is a bound.
+    bounded: Vec<Option<bar::Bounded>>,
+    bar_u_k: f64,
 }
 
 impl Detected {
@@ -63,6 +68,8 @@ pub struct Picture {
     pub sound_apparent_c: Option<f64>,
     /// Whole metres along the asset's far side: (metres, image pixel).
     pub axis_px: Vec<(f64, [f64; 2])>,
+    /// The colour bar that was read, x y w h in image pixels.
+    pub bar_px: Option<[f64; 4]>,
 }
 
 /// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
@@ -200,6 +207,7 @@ impl Task<'_> {
         let mut verdict = usability::of_conditions(asset, &row.conditions, &settings.usability);
         of_map(&map, settings, &mut verdict);
         report.noise_k = Some(map.noise_k);
+        report.assumed.extend(map.from_bar.as_ref().map(bar::assumed));
         let view = match locate::locate(
             &map.apparent_c,
             map.noise_k,
@@ -231,7 +239,12 @@ impl Task<'_> {
             }
         };
         report.take_detection(&detection, settings, &mut verdict);
-        let shortfall = match assess::expect(&detection, &self.circumstances(&correct), &settings.assess) {
+        let bar_u_k = map.from_bar.as_ref().map_or(0.0, |bar| bar.reading_u_k);
+        if let Some(from_bar) = &map.from_bar {
+            bar::judge_jacket(from_bar, (&jacket, &view), &settings.usability, &mut verdict);
+        }
+        let about = self.circumstances(&correct, bar_u_k);
+        let shortfall = match assess::expect(&detection, &about, &settings.assess) {
             Ok(expectation) => report.take_expectation(&expectation),
             Err(problem) => {
                 verdict.note(Usability::Unusable, problem.to_string());
@@ -239,6 +252,7 @@ impl Task<'_> {
             }
         };
         let usable = verdict.usability() != Usability::Unusable;
+        let bounded = bar::bounded(&detection, map.from_bar.as_ref());
         let mut inspection = report.settled(&verdict).with_picture(map, Some((&view, &jacket)));
         if usable {
             inspection.coverage = Some(self.coverage(&jacket, &view));
@@ -246,6 +260,8 @@ impl Task<'_> {
                 detection,
                 shortfall,
                 scale_px_m: view.figure.scale_px_m,
+                bounded,
+                bar_u_k,
             });
         }
         inspection
@@ -258,8 +274,14 @@ impl Task<'_> {
     pub fn assess(&self, detected: &Detected, general: Option<&WetAllOver>) -> Result<Vec<Seen>, assess::Error> {
         let (row, asset) = (self.row(), self.asset());
         let correct = self.correct();
-        let about = self.circumstances(&correct);
-        let findings = assess::assess(&detected.detection, &about, general, &self.settings.assess)?;
+        let about = self.circumstances(&correct, detected.bar_u_k);
+        let mut findings = assess::assess(&detected.detection, &about, general, &self.settings.assess)?;
+        let local = findings.iter_mut().filter(|finding| finding.extent == Extent::Local);
+        for (finding, bounded) in local.zip(&detected.bounded) {
+            if let Some(bounded) = bounded {
+                bar::say_at_least(finding, bounded);
+            }
+        }
         let seen = |finding: Finding| Seen {
             frame: self.index,
             place: Place::of(&finding.zone, &asset.shape, &row.view),
@@ -269,7 +291,7 @@ impl Task<'_> {
         Ok(findings.into_iter().map(seen).collect())
     }
 
-    fn circumstances<'a>(&'a self, correct: &'a Correct<'a>) -> Circumstances<'a> {
+    fn circumstances<'a>(&'a self, correct: &'a Correct<'a>, bar_u_k: f64) -> Circumstances<'a> {
         let row = self.row();
         let camera = row.camera.as_ref().and_then(|name| self.register.cameras.get(name));
         Circumstances {
@@ -279,6 +301,7 @@ impl Task<'_> {
             camera_accuracy_k: camera
                 .and_then(|c| c.accuracy_k)
                 .unwrap_or(self.register.uncertainty.camera_accuracy_k),
+            bar_u_k,
             barometer_kpa: self.register.site.barometer_kpa.value,
             correct,
         }
@@ -298,6 +321,9 @@ impl Task<'_> {
 
 /// What the map itself says of the frame's use.
 fn of_map(map: &SurfaceMap, settings: &Settings, verdict: &mut Verdict) {
+    if let Some(from_bar) = &map.from_bar {
+        bar::judge(from_bar, &settings.usability, verdict);
+    }
     if map.clipped_share > settings.usability.most_clipped_share {
         verdict.note(
             Usability::Unusable,
@@ -439,6 +465,7 @@ impl Inspection {
             unseen,
             sound_apparent_c,
             axis_px,
+            bar_px: map.from_bar.map(|from_bar| from_bar.bar.box_px.map(|v| v as f64)),
         });
         self
     }

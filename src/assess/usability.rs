@@ -28,6 +28,13 @@ pub struct Settings {
     pub most_wind_m_s: f64,
     /// Share of readings at the end of the camera's range above which the frame ran out of range.
     pub most_clipped_share: f64,
+    /// Share of the jacket usefully seen at an end of a colour bar above which what sound jacket shows cannot be read.
+    pub most_ended_share: f64,
+    /// Share of a picture whose colours stand for two temperatures above which it is limited.
+    pub most_ambiguous_share: f64,
+    /// Standard uncertainty in K of a reading off a colour bar above which the frame is limited: twice it is more than the
+    /// contrast that starts a zone.
+    pub sure_reading_u_k: f64,
     /// Share of the viewed jacket that must be usefully seen for a frame to be good.
     pub full_cover_share: f64,
     /// Side in m of the smallest zone that could be called, beyond which the frame is limited.
@@ -46,6 +53,9 @@ impl Default for Settings {
             calm_wind_m_s: 2.0,
             most_wind_m_s: 6.7,
             most_clipped_share: 0.01,
+            most_ended_share: 0.4,
+            most_ambiguous_share: 0.005,
+            sure_reading_u_k: 0.2,
             full_cover_share: 0.5,
             fine_zone_m: 0.15,
             coarsest_zone_m: 0.2,

@@ -4,7 +4,7 @@
 
 use std::borrow::Cow;
 
-use ndarray::{Array2, Axis};
+use ndarray::{Array2, Axis, Slice};
 
 use crate::register::{Shape, Side};
 
@@ -12,6 +12,8 @@ use crate::register::{Shape, Side};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Orientation {
     side: Side,
+    left: usize,
+    top: usize,
     width: usize,
     height: usize,
 }
@@ -26,8 +28,22 @@ impl Orientation {
         };
         Self {
             side: side.unwrap_or(usual),
+            left: 0,
+            top: 0,
             width,
             height,
+        }
+    }
+
+    /// The same within a part x y w h of the image: what lies about it is not the picture's.
+    #[must_use]
+    pub fn within(self, [left, top, width, height]: [usize; 4]) -> Self {
+        Self {
+            left,
+            top,
+            width,
+            height,
+            ..self
         }
     }
 
@@ -44,18 +60,20 @@ impl Orientation {
     #[must_use]
     pub fn to_image(&self, u: f64, v: f64) -> [f64; 2] {
         let (last_x, last_y) = (self.width as f64 - 1.0, self.height as f64 - 1.0);
-        match self.side {
+        let [x, y] = match self.side {
             Side::Left => [u, v],
             Side::Right => [last_x - u, v],
             Side::Bottom => [v, last_y - u],
             Side::Top => [v, u],
-        }
+        };
+        [x + self.left as f64, y + self.top as f64]
     }
 
     /// Oriented point (u, v) of an image point: the inverse of [`Orientation::to_image`].
     #[must_use]
     pub fn from_image(&self, x: f64, y: f64) -> (f64, f64) {
         let (last_x, last_y) = (self.width as f64 - 1.0, self.height as f64 - 1.0);
+        let (x, y) = (x - self.left as f64, y - self.top as f64);
         match self.side {
             Side::Left => (x, y),
             Side::Right => (last_x - x, y),
@@ -67,19 +85,22 @@ impl Orientation {
     /// The map turned so that rows run across the axis and columns along it; borrowed where nothing is to turn.
     #[must_use]
     pub fn turn<'a>(&self, map: &'a Array2<f32>) -> Cow<'a, Array2<f32>> {
+        let whole = map.dim() == (self.height, self.width);
+        let mut view = map.view();
+        view.slice_axis_inplace(Axis(0), Slice::from(self.top..self.top + self.height));
+        view.slice_axis_inplace(Axis(1), Slice::from(self.left..self.left + self.width));
         let turned = match self.side {
-            Side::Left => return Cow::Borrowed(map),
+            Side::Left if whole => return Cow::Borrowed(map),
+            Side::Left => view.as_standard_layout().into_owned(),
             Side::Right => {
-                let mut view = map.view();
                 view.invert_axis(Axis(1));
                 view.as_standard_layout().into_owned()
             }
             Side::Bottom => {
-                let mut view = map.view();
                 view.invert_axis(Axis(0));
                 view.reversed_axes().as_standard_layout().into_owned()
             }
-            Side::Top => map.view().reversed_axes().as_standard_layout().into_owned(),
+            Side::Top => view.reversed_axes().as_standard_layout().into_owned(),
         };
         Cow::Owned(turned)
     }
@@ -99,6 +120,21 @@ mod tests {
         let map = Array2::from_shape_fn((3, 5), |(y, x)| (10 * y + x) as f32);
         for side in [Side::Left, Side::Right, Side::Bottom, Side::Top] {
             let orientation = Orientation::new(&WALL, Some(side), 5, 3);
+            let turned = orientation.turn(&map);
+            assert_eq!(turned.dim(), (orientation.size().1, orientation.size().0));
+            for ((v, u), &value) in turned.indexed_iter() {
+                let [x, y] = orientation.to_image(u as f64, v as f64);
+                assert_eq!(value, map[[y as usize, x as usize]], "{side:?} {u} {v}");
+                assert_eq!(orientation.from_image(x, y), (u as f64, v as f64));
+            }
+        }
+    }
+
+    #[test]
+    fn a_part_of_the_image_turns_like_the_whole_and_keeps_the_image_coordinates() {
+        let map = Array2::from_shape_fn((6, 9), |(y, x)| (10 * y + x) as f32);
+        for side in [Side::Left, Side::Right, Side::Bottom, Side::Top] {
+            let orientation = Orientation::new(&WALL, Some(side), 9, 6).within([2, 1, 5, 4]);
             let turned = orientation.turn(&map);
             assert_eq!(turned.dim(), (orientation.size().1, orientation.size().0));
             for ((v, u), &value) in turned.indexed_iter() {

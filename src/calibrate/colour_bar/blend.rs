@@ -1,7 +1,5 @@
 //! Pixels blended of two readings: compression and enlarging mix the colours on both sides of an edge.
 
-use ndarray::Array2;
-
 use super::matching::{Matched, Matcher};
 use crate::read::Picture;
 
@@ -57,6 +55,8 @@ fn between(matched: &Matched, matcher: &Matcher, rgb: [u8; 3], (a, b): ([usize; 
 
 #[cfg(test)]
 mod tests {
+    use ndarray::Array2;
+
     use super::super::curve::Curve;
     use super::super::space::Space;
     use super::*;

@@ -42,12 +42,6 @@ impl Curve {
         })
     }
 
-    /// Length of the curve, read at 32 steps so that compression noise does not lengthen it.
-    #[must_use]
-    pub fn length(&self) -> f32 {
-        coarse(&self.points).windows(2).map(|w| w[0].distance(w[1])).sum()
-    }
-
     /// Largest chroma along the curve; a grey bar has next to none.
     #[must_use]
     pub fn chroma(&self) -> f32 {
