@@ -7,6 +7,7 @@
 
 pub mod colour_bar;
 pub mod dead;
+pub mod grain;
 pub mod scale;
 
 use colour_bar::{Bar, End, Stated};
@@ -32,6 +33,8 @@ pub struct SurfaceMap {
     pub clipped_share: f64,
     /// Readings (not NaN).
     pub readings: usize,
+    /// Pixels a side that one reading fills: more than 1 where a screen's picture was enlarged.
+    pub grain_px: usize,
     /// What the bar allowed, where the temperatures were read through a colour bar.
     pub from_bar: Option<FromBar>,
 }
@@ -169,23 +172,48 @@ pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error>
     check_range(raw, &apparent_c, reading)?;
     let readings = apparent_c.iter().filter(|t| t.is_finite()).count();
     check_spread(&apparent_c)?;
-    let mut noise_k = noise_k(&apparent_c);
-    let mut clipped = 0.0;
-    match &from_bar {
-        // Steps and compression may leave the picture smoother than it is sure.
-        Some(from_bar) => noise_k = noise_k.max(from_bar.reading_u_k),
-        None => clipped = clipped_share(&apparent_c, readings),
-    }
+    let Character {
+        noise_k,
+        clipped_share,
+        grain_px,
+    } = Character::of(&apparent_c, readings, from_bar.as_ref());
     let dead_pixels = dead::mark(&mut apparent_c, noise_k);
-    let clipped_share = clipped;
     Ok(SurfaceMap {
         apparent_c,
         noise_k,
         dead_pixels,
         clipped_share,
         readings: readings - dead_pixels,
+        grain_px,
         from_bar,
     })
+}
+
+/// What a map's values are like.
+struct Character {
+    noise_k: f64,
+    clipped_share: f64,
+    grain_px: usize,
+}
+
+impl Character {
+    fn of(map: &Array2<f32>, readings: usize, from_bar: Option<&FromBar>) -> Self {
+        let Some(from_bar) = from_bar else {
+            return Self {
+                noise_k: noise_k(map),
+                clipped_share: clipped_share(map, readings),
+                grain_px: 1,
+            };
+        };
+        let grain_px = grain::of(map, from_bar.bar.step_k);
+        let measured_k = if grain_px > 1 { noise_k(&grain::blocks(map, grain_px)) } else { noise_k(map) };
+        Self {
+            // Steps and compression may leave the picture smoother than it is sure.
+            noise_k: measured_k.max(from_bar.reading_u_k),
+            clipped_share: 0.0,
+            grain_px,
+        }
+    }
 }
 
 /// Temperatures of a picture through its own colour bar.

@@ -208,8 +208,8 @@ impl Task<'_> {
         of_map(&map, settings, &mut verdict);
         report.noise_k = Some(map.noise_k);
         report.assumed.extend(map.from_bar.as_ref().map(bar::assumed));
-        let view = match locate::locate(
-            &map.apparent_c,
+        let view = match locate::locate_coarser(
+            (&map.apparent_c, map.grain_px),
             map.noise_k,
             (&asset.shape, &row.view),
             &settings.locate,
@@ -223,9 +223,10 @@ impl Task<'_> {
         report.take_view(&view, &mut verdict);
         let turned = view.orientation.turn(&map.apparent_c);
         let correct = self.correct();
+        let bar_u_k = map.from_bar.as_ref().map_or(0.0, |bar| bar.reading_u_k);
         let look = Look {
             map: &turned,
-            noise_k: map.noise_k,
+            noise_k: map.noise_k.max(BAR_NOISE * bar_u_k),
             view: &view,
             correct: &correct,
             setting: asset.setting,
@@ -239,7 +240,6 @@ impl Task<'_> {
             }
         };
         report.take_detection(&detection, settings, &mut verdict);
-        let bar_u_k = map.from_bar.as_ref().map_or(0.0, |bar| bar.reading_u_k);
         if let Some(from_bar) = &map.from_bar {
             bar::judge_jacket(from_bar, (&jacket, &view), &settings.usability, &mut verdict);
         }
@@ -279,7 +279,7 @@ impl Task<'_> {
         let local = findings.iter_mut().filter(|finding| finding.extent == Extent::Local);
         for (finding, bounded) in local.zip(&detected.bounded) {
             if let Some(bounded) = bounded {
-                bar::say_at_least(finding, bounded);
+                bar::say_at_least(finding, bounded, &self.settings.assess);
             }
         }
         let seen = |finding: Finding| Seen {
@@ -318,6 +318,10 @@ impl Task<'_> {
         coverage
     }
 }
+
+/// What an error of reading off a colour bar counts as noise: steps and compression err alike over several pixels, and do
+/// not average out over three by three as noise does.
+const BAR_NOISE: f64 = 3.0;
 
 /// What the map itself says of the frame's use.
 fn of_map(map: &SurfaceMap, settings: &Settings, verdict: &mut Verdict) {
@@ -365,7 +369,7 @@ impl FrameReport {
 
     fn take_view(&mut self, view: &View, verdict: &mut Verdict) {
         self.outline_px = view.outline_px();
-        self.scale_px_m = Some(view.figure.scale_px_m);
+        self.scale_px_m = Some(view.figure.scale_px_m * view.orientation.grain() as f64);
         self.outline_support = Some(view.support);
         if view.axial_footing == AxialFooting::FromPictureEdge {
             verdict.note(
@@ -448,8 +452,13 @@ impl Inspection {
                     let [x, y] = view
                         .orientation
                         .to_image((column + jacket.origin.0) as f64, (row + jacket.origin.1) as f64);
-                    if let Some(cell) = unseen.get_mut([y as usize, x as usize]) {
-                        *cell = true;
+                    let grain = view.orientation.grain();
+                    let first = 0.5 * (grain as f64 - 1.0);
+                    let (left, top) = ((x - first) as usize, (y - first) as usize);
+                    for place in (0..grain * grain).map(|i| [top + i / grain, left + i % grain]) {
+                        if let Some(cell) = unseen.get_mut(place) {
+                            *cell = true;
+                        }
                     }
                 }
             }

@@ -145,8 +145,23 @@ pub enum Error {
 /// # Errors
 /// [`Error`] where nothing fits, or the asset is too small; never a guess.
 pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), settings: &Settings) -> Result<View, Error> {
+    locate_coarser((map, 1), noise_k, asset, settings)
+}
+
+/// The same in a map of which one reading fills `grain` × `grain` pixels, as on a screen that enlarges; noise of a reading.
+///
+/// # Errors
+/// As [`locate`].
+pub fn locate_coarser(
+    (map, grain): (&Array2<f32>, usize),
+    noise_k: f64,
+    asset: (&Shape, &ViewHint),
+    settings: &Settings,
+) -> Result<View, Error> {
     let (shape, hint) = asset;
-    let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows()).within(part_with_readings(map));
+    let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows())
+        .within(part_with_readings(map))
+        .coarser(grain);
     let size = Size::from(shape);
     if let Some(polygon) = &hint.outline_px {
         let (figure, axial_footing) = by_hand::place(polygon, &orientation, size, hint.view_start_m)?;

@@ -1,6 +1,7 @@
 //! What reading temperatures off a colour bar means for a frame: what is assumed, what is lost, which zones are bounds.
 
-use crate::assess::Finding;
+use crate::assess::cause::{Action, Cause};
+use crate::assess::{self, Finding};
 use crate::assess::usability::{Settings, Usability, Verdict};
 use crate::calibrate::FromBar;
 use crate::calibrate::colour_bar::{End, Lie};
@@ -132,9 +133,19 @@ fn bounded_zone(zone: &Zone, from_bar: &FromBar) -> Option<Bounded> {
     })
 }
 
+/// Conductivity of ice at −20 °C in W/(m K) (textbook value, from memory, not confirmed): what no water in the insulation
+/// can exceed.
+const ICE_W_MK: f64 = 2.4;
+/// Share of a zone at the end of the bar from which its own temperature is not known.
+const MOSTLY: f64 = 0.5;
+
 /// Says of a finding that it is a bound.
-pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded) {
+pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded, settings: &assess::Settings) {
     finding.at_least = true;
+    // The bar says nothing of how far beyond its end the zone lies: up to solid ice in place of dry insulation.
+    let dry_w_mk = finding.conductivity_w_mk / finding.ratio;
+    let [_, high] = &mut finding.ratio_interval;
+    *high = high.max(ICE_W_MK / dry_w_mk);
     let (name, beyond) = match bounded.end {
         End::Low => ("low", "colder"),
         End::High => ("high", "warmer"),
@@ -144,4 +155,12 @@ pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded) {
         (100.0 * bounded.share).max(1.0),
         bounded.end_c
     ));
+    let side_m = finding.zone.length_m.max(finding.zone.arc_m);
+    if bounded.share >= MOSTLY && side_m < settings.penetration_side_m && finding.cause == Cause::WetInsulation {
+        finding.cause = Cause::Undetermined;
+        finding.action = Action::SurveyAgain;
+        finding.because.push(format!(
+            "{side_m:.2} m across and beyond the bar: a nozzle or port cannot be told from wet insulation; image again with a wider span"
+        ));
+    }
 }

@@ -6,6 +6,7 @@ use std::borrow::Cow;
 
 use ndarray::{Array2, Axis, Slice};
 
+use crate::calibrate::grain;
 use crate::register::{Shape, Side};
 
 /// The turn between image coordinates (x right, y down) and oriented coordinates (u along the axis, v across).
@@ -16,6 +17,7 @@ pub struct Orientation {
     top: usize,
     width: usize,
     height: usize,
+    grain: usize,
 }
 
 impl Orientation {
@@ -32,6 +34,7 @@ impl Orientation {
             top: 0,
             width,
             height,
+            grain: 1,
         }
     }
 
@@ -45,6 +48,23 @@ impl Orientation {
             height,
             ..self
         }
+    }
+
+    /// The same in oriented pixels that each take in `grain` × `grain` pixels of the image.
+    #[must_use]
+    pub fn coarser(self, grain: usize) -> Self {
+        Self {
+            width: self.width / grain.max(1),
+            height: self.height / grain.max(1),
+            grain: grain.max(1),
+            ..self
+        }
+    }
+
+    /// Image pixels along a side of an oriented pixel.
+    #[must_use]
+    pub fn grain(&self) -> usize {
+        self.grain
     }
 
     /// Pixels along the axis and across it.
@@ -66,14 +86,18 @@ impl Orientation {
             Side::Bottom => [v, last_y - u],
             Side::Top => [v, u],
         };
-        [x + self.left as f64, y + self.top as f64]
+        let grain = self.grain as f64;
+        let full = |v: f64, first: usize| v * grain + 0.5 * (grain - 1.0) + first as f64;
+        [full(x, self.left), full(y, self.top)]
     }
 
     /// Oriented point (u, v) of an image point: the inverse of [`Orientation::to_image`].
     #[must_use]
     pub fn from_image(&self, x: f64, y: f64) -> (f64, f64) {
         let (last_x, last_y) = (self.width as f64 - 1.0, self.height as f64 - 1.0);
-        let (x, y) = (x - self.left as f64, y - self.top as f64);
+        let grain = self.grain as f64;
+        let fine = |v: f64, first: usize| (v - first as f64 - 0.5 * (grain - 1.0)) / grain;
+        let (x, y) = (fine(x, self.left), fine(y, self.top));
         match self.side {
             Side::Left => (x, y),
             Side::Right => (last_x - x, y),
@@ -87,8 +111,13 @@ impl Orientation {
     pub fn turn<'a>(&self, map: &'a Array2<f32>) -> Cow<'a, Array2<f32>> {
         let whole = map.dim() == (self.height, self.width);
         let mut view = map.view();
-        view.slice_axis_inplace(Axis(0), Slice::from(self.top..self.top + self.height));
-        view.slice_axis_inplace(Axis(1), Slice::from(self.left..self.left + self.width));
+        view.slice_axis_inplace(Axis(0), Slice::from(self.top..self.top + self.grain * self.height));
+        view.slice_axis_inplace(Axis(1), Slice::from(self.left..self.left + self.grain * self.width));
+        let reduced;
+        if self.grain > 1 {
+            reduced = grain::blocks(&view.as_standard_layout().into_owned(), self.grain);
+            view = reduced.view();
+        }
         let turned = match self.side {
             Side::Left if whole => return Cow::Borrowed(map),
             Side::Left => view.as_standard_layout().into_owned(),
@@ -140,6 +169,21 @@ mod tests {
             for ((v, u), &value) in turned.indexed_iter() {
                 let [x, y] = orientation.to_image(u as f64, v as f64);
                 assert_eq!(value, map[[y as usize, x as usize]], "{side:?} {u} {v}");
+                assert_eq!(orientation.from_image(x, y), (u as f64, v as f64));
+            }
+        }
+    }
+
+    #[test]
+    fn coarser_pixels_stand_at_the_middle_of_their_block() {
+        let map = Array2::from_shape_fn((7, 11), |(y, x)| (100 * y + x) as f32);
+        for side in [Side::Left, Side::Right, Side::Bottom, Side::Top] {
+            let orientation = Orientation::new(&WALL, Some(side), 11, 7).within([1, 2, 9, 5]).coarser(2);
+            let turned = orientation.turn(&map);
+            assert_eq!(turned.dim(), (orientation.size().1, orientation.size().0));
+            for ((v, u), &value) in turned.indexed_iter() {
+                let [x, y] = orientation.to_image(u as f64, v as f64);
+                assert_eq!(f64::from(value), 100.0 * y + x, "{side:?} {u} {v}");
                 assert_eq!(orientation.from_image(x, y), (u as f64, v as f64));
             }
         }

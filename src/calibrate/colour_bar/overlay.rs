@@ -117,6 +117,9 @@ fn crowded(off: &mut Array2<bool>) {
         }
     }
     let half = CROWD_PX / 2;
+    if sums.last() == Some(&0) {
+        return;
+    }
     for y in 0..rows {
         let (top, bottom) = (y.saturating_sub(half), (y + half + 1).min(rows));
         for x in 0..columns {
@@ -141,6 +144,7 @@ fn strokes(off: &mut Array2<bool>, matched: &Matched, reach: &Reach) {
         let near = reach.end_share[index].max(0.02);
         let ended = Array2::from_shape_fn(off.dim(), |at| !off[at] && (matched.share[at] - end).abs() <= near);
         for piece in pieces(&ended) {
+            let piece: Vec<[usize; 2]> = pixels(&piece).collect();
             if is_drawn(&piece, &ended, matched, off) {
                 for at in piece {
                     off[at] = true;
@@ -201,35 +205,79 @@ fn holds_text(pixels: usize, (low, high): ([usize; 2], [usize; 2]), matched: &Ma
     20 * drawn > area && 10 * (pixels + drawn) > 7 * area
 }
 
-/// Connected pieces (by sides and corners) of a mask.
-fn pieces(mask: &Array2<bool>) -> Vec<Vec<[usize; 2]>> {
-    let (rows, columns) = mask.dim();
-    let mut seen = Array2::from_elem(mask.dim(), false);
-    let mut all = Vec::new();
-    let mut open = Vec::new();
-    for y in 0..rows {
-        for x in 0..columns {
-            if !mask[[y, x]] || seen[[y, x]] {
-                continue;
+/// Pixels `from..to` of a row.
+#[derive(Debug, Clone, Copy)]
+struct Run {
+    row: usize,
+    from: usize,
+    to: usize,
+}
+
+/// Connected pieces (by sides and corners) of a mask, as runs: most of a picture is one piece, which is not walked pixel
+/// by pixel.
+fn pieces(mask: &Array2<bool>) -> Vec<Vec<Run>> {
+    let mut runs: Vec<Run> = Vec::new();
+    // Each run points to an earlier one of its piece, or to itself.
+    let mut leads: Vec<usize> = Vec::new();
+    let mut above = 0..0;
+    for (row, line) in mask.outer_iter().enumerate() {
+        let first = runs.len();
+        let mut candidate = above.start;
+        for (from, to) in runs_of(line.to_slice().unwrap_or(&[])) {
+            let here = runs.len();
+            runs.push(Run { row, from, to });
+            leads.push(here);
+            while candidate < above.end && runs[candidate].to < from {
+                candidate += 1;
             }
-            seen[[y, x]] = true;
-            open.push([y, x]);
-            let mut piece = Vec::new();
-            while let Some([y, x]) = open.pop() {
-                piece.push([y, x]);
-                for ny in y.saturating_sub(1)..(y + 2).min(rows) {
-                    for nx in x.saturating_sub(1)..(x + 2).min(columns) {
-                        if mask[[ny, nx]] && !seen[[ny, nx]] {
-                            seen[[ny, nx]] = true;
-                            open.push([ny, nx]);
-                        }
-                    }
-                }
+            let mut touching = candidate;
+            while touching < above.end && runs[touching].from <= to {
+                let (a, b) = (root(&leads, touching), root(&leads, here));
+                leads[a.max(b)] = a.min(b);
+                touching += 1;
             }
-            all.push(piece);
+        }
+        above = first..runs.len();
+    }
+    let mut pieces: Vec<Vec<Run>> = Vec::new();
+    let mut places = vec![usize::MAX; runs.len()];
+    for (index, run) in runs.iter().enumerate() {
+        let lead = root(&leads, index);
+        if places[lead] == usize::MAX {
+            places[lead] = pieces.len();
+            pieces.push(Vec::new());
+        }
+        if let Some(piece) = pieces.get_mut(places[lead]) {
+            piece.push(*run);
         }
     }
-    all
+    pieces
+}
+
+fn root(leads: &[usize], mut index: usize) -> usize {
+    while leads[index] != index {
+        index = leads[index];
+    }
+    index
+}
+
+/// Runs of true in a line.
+fn runs_of(line: &[bool]) -> impl Iterator<Item = (usize, usize)> {
+    let mut at = 0;
+    std::iter::from_fn(move || {
+        let from = at + line.get(at..)?.iter().position(|&here| here)?;
+        let to = line[from..].iter().position(|&here| !here).map_or(line.len(), |length| from + length);
+        at = to;
+        Some((from, to))
+    })
+}
+
+fn pixels(piece: &[Run]) -> impl Iterator<Item = [usize; 2]> {
+    piece.iter().flat_map(|run| (run.from..run.to).map(|x| [run.row, x]))
+}
+
+fn count(piece: &[Run]) -> usize {
+    piece.iter().map(|run| run.to - run.from).sum()
 }
 
 /// With a rim about what is drawn; a lone pixel that noise or compression threw off the curve gets none.
@@ -255,6 +303,47 @@ fn widened(off: Array2<bool>, matched: &Matched, reach: &Reach) -> Array2<bool> 
     wide
 }
 
+/// Pixels beside what holds no reading that still slope towards it go with it: blur carries a drawn line, or a pipe whose
+/// colours the bar does not have, some pixels further than its mask.
+pub(super) fn absorb_rims(celsius: &mut Array2<f32>, least_k: f32) {
+    const ROUNDS: usize = 4;
+    const INWARDS: i64 = 3;
+    const THICK: usize = 14;
+    let (rows, columns) = celsius.dim();
+    let place = |y: i64, x: i64| {
+        let y = usize::try_from(y).ok().filter(|&y| y < rows)?;
+        let x = usize::try_from(x).ok().filter(|&x| x < columns)?;
+        Some([y, x])
+    };
+    // A speck that noise threw off the curve has no rim.
+    let thick = |y: usize, x: usize| {
+        let near = |v: usize, most: usize| v.saturating_sub(2)..(v + 3).min(most);
+        let missing = near(y, rows).flat_map(|y| near(x, columns).map(move |x| [y, x])).filter(|&at| celsius[at].is_nan());
+        missing.count() >= THICK
+    };
+    let mut edge: Vec<[usize; 2]> = celsius
+        .indexed_iter()
+        .filter(|&((y, x), t)| t.is_nan() && thick(y, x))
+        .map(|((y, x), _)| [y, x])
+        .collect();
+    for _ in 0..ROUNDS {
+        let mut next = Vec::new();
+        for &[y, x] in &edge {
+            for (dy, dx) in [(-1i64, 0i64), (1, 0), (0, -1), (0, 1)] {
+                let at = |k: i64| place(y as i64 + k * dy, x as i64 + k * dx);
+                let (Some(beside), Some(inner)) = (at(1), at(1 + INWARDS)) else { continue };
+                if (celsius[beside] - celsius[inner]).abs() > least_k {
+                    next.push(beside);
+                }
+            }
+        }
+        for &at in &next {
+            celsius[at] = f32::NAN;
+        }
+        edge = next;
+    }
+}
+
 /// Small pieces that stand among what is drawn are no reading either: the inside of letters, chance hits in a photograph. A
 /// zone that only the rim of compression sets apart stays.
 fn without_pieces(mut off: Array2<bool>, drawn: &Array2<bool>) -> Array2<bool> {
@@ -263,15 +352,14 @@ fn without_pieces(mut off: Array2<bool>, drawn: &Array2<bool>) -> Array2<bool> {
     let most = (PIECE_SHARE * off.len() as f64) as usize;
     let (rows, columns) = off.dim();
     for piece in pieces(&off.mapv(|o| !o)) {
-        if piece.len() > most {
+        let size = count(&piece);
+        let (Some(first), Some(last)) = (piece.first(), piece.last()) else { continue };
+        if size > most {
             continue;
         }
-        let bound = |axis: usize| {
-            let low = piece.iter().map(|at| at[axis]).min().unwrap_or(0);
-            let high = piece.iter().map(|at| at[axis]).max().unwrap_or(0);
-            (low.saturating_sub(ABOUT_PX), high + ABOUT_PX)
-        };
-        let ((top, bottom), (left, right)) = (bound(0), bound(1));
+        let (top, bottom) = (first.row.saturating_sub(ABOUT_PX), last.row + ABOUT_PX);
+        let left = piece.iter().map(|run| run.from).min().unwrap_or(0).saturating_sub(ABOUT_PX);
+        let right = piece.iter().map(|run| run.to).max().unwrap_or(0) + ABOUT_PX;
         let (mut about, mut lost) = (0usize, 0usize);
         for y in top..=bottom.min(rows - 1) {
             for x in left..=right.min(columns - 1) {
@@ -279,11 +367,32 @@ fn without_pieces(mut off: Array2<bool>, drawn: &Array2<bool>) -> Array2<bool> {
                 lost += usize::from(drawn[[y, x]]);
             }
         }
-        if piece.len() <= TINY_PX || 2 * lost > about.saturating_sub(piece.len()) {
-            for at in piece {
+        if size <= TINY_PX || 2 * lost > about.saturating_sub(size) {
+            for at in pixels(&piece) {
                 off[at] = true;
             }
         }
     }
     off
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pieces_hang_together_by_corners_and_by_branches_that_meet_below() {
+        let drawn = [
+            "#.#....#", //
+            "#.#...#.",
+            "#.#..#..",
+            "###.....",
+            "......##",
+        ];
+        let mask = Array2::from_shape_fn((5, 8), |(y, x)| drawn[y].as_bytes()[x] == b'#');
+        let mut sizes: Vec<usize> = pieces(&mask).iter().map(|piece| count(piece)).collect();
+        sizes.sort_unstable();
+        assert_eq!(sizes, [2, 3, 9]);
+        assert_eq!(pieces(&mask).iter().flat_map(|piece| pixels(piece)).count(), 14);
+    }
 }
