@@ -179,12 +179,12 @@ const LEAST_EXPLAINED: f64 = 0.5;
 const MOST_AMBIGUOUS: f64 = 0.5;
 /// Distance in colour within which a picture's colour lies on the bar, compression and all.
 const EXPLAINED: f32 = 0.06;
-/// Errors along the curve over those across it, which alone are seen: compression keeps lightness, which most bars change
-/// along, less true than it keeps hue in even places (found on pictures of known temperatures at quality 90).
-const ALONG: f64 = 1.7;
+/// Error of a reading in a compressed picture, in steps of the bar: what is seen of it across the curve, within these
+/// bounds. The lower one was found on pictures of known temperatures at quality 90.
+const COMPRESSED_STEPS: (f64, f64) = (0.65, 2.0);
 /// Slope over three pixels, as a share of the bar and in the picture's noise, with which a rim goes with what it belongs to.
-const RIM_SHARE: f64 = 0.02;
-const RIM_NOISE: f64 = 6.0;
+const RIM_SHARE: f64 = 0.006;
+const RIM_NOISE: f64 = 4.0;
 /// Chroma below which colours are grey.
 const GREY: f32 = 0.03;
 
@@ -362,7 +362,7 @@ fn screen(
     let reach = Reach {
         too_far: too_far(scatter),
         end_share: [near_end(pace[0]), near_end(pace[POINTS - 1])],
-        rim_px: if scatter > 0.004 { 2 } else { 1 },
+        rim_px: if is_compressed(picture, strip) { 2 } else { 1 },
         plain_ends: [curve.points[0], curve.points[POINTS - 1]].map(|end| end.chroma() < 0.05 && !(0.2..0.93).contains(&end.l)),
     };
     let off = overlay::mask(picture, matched, strip.box_px, &reach);
@@ -405,9 +405,14 @@ fn screen(
         });
     }
     let step_k = span_k / (steps - 1) as f64;
-    let gain_k = statistic::median(&mut gains).unwrap_or(0.0);
-    // u² = step²/12 + (K per colour · scatter in colour)²
-    let reading_u_k = (step_k * step_k / 12.0 + (ALONG * gain_k * f64::from(scatter)).powi(2)).sqrt();
+    let compressed_k = if is_compressed(picture, strip) {
+        let across_k = statistic::median(&mut gains).unwrap_or(0.0) * f64::from(scatter);
+        across_k.clamp(COMPRESSED_STEPS.0 * step_k, COMPRESSED_STEPS.1 * step_k)
+    } else {
+        0.0
+    };
+    // u² = step²/12 + u²(compression)
+    let reading_u_k = (step_k * step_k / 12.0 + compressed_k * compressed_k).sqrt();
     Ok(Screen {
         celsius,
         ended,
@@ -420,6 +425,20 @@ fn screen(
         reading_u_k,
         ambiguous_share,
     })
+}
+
+/// Whether the picture went through lossy compression: then a bar is no longer the same colour all across.
+fn is_compressed(picture: &Picture, strip: &Strip) -> bool {
+    let [x, y, w, h] = strip.box_px;
+    let count = strip.rows.len();
+    let unlike = strip.rows.iter().enumerate().filter(|&(i, colour)| {
+        let at = match strip.lie {
+            Lie::Upright => [[y + count - 1 - i, x + w / 3], [y + count - 1 - i, x + 2 * w / 3]],
+            Lie::Level => [[y + h / 3, x + i], [y + 2 * h / 3, x + i]],
+        };
+        at.iter().all(|&at| picture.get(at).is_some_and(|c| c != colour))
+    });
+    8 * unlike.count() > count
 }
 
 /// Scatter of the picture's colours about the curve (one direction, standard deviation), from compression and 8-bit steps:

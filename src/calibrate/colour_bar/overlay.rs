@@ -141,7 +141,7 @@ fn strokes(off: &mut Array2<bool>, matched: &Matched, reach: &Reach) {
         if !reach.plain_ends[index] {
             continue;
         }
-        let near = reach.end_share[index].max(0.02);
+        let near = reach.end_share[index].max(0.04);
         let ended = Array2::from_shape_fn(off.dim(), |at| !off[at] && (matched.share[at] - end).abs() <= near);
         for piece in pieces(&ended) {
             let piece: Vec<[usize; 2]> = pixels(&piece).collect();
@@ -183,8 +183,8 @@ fn is_drawn(piece: &[[usize; 2]], ended: &Array2<bool>, matched: &Matched, off: 
                 && !ended[next]
             {
                 rim += 1;
-                let jump = (matched.share[after] - matched.share[[y, x]]).abs();
-                sharp += usize::from(off[next] || off[after] || jump > SHARP);
+                let jump = |at: [usize; 2]| (matched.share[at] - matched.share[[y, x]]).abs();
+                sharp += usize::from(off[next] || off[after] || jump(next).max(jump(after)) > SHARP);
             }
         }
     }
@@ -306,7 +306,7 @@ fn widened(off: Array2<bool>, matched: &Matched, reach: &Reach) -> Array2<bool> 
 /// Pixels beside what holds no reading that still slope towards it go with it: blur carries a drawn line, or a pipe whose
 /// colours the bar does not have, some pixels further than its mask.
 pub(super) fn absorb_rims(celsius: &mut Array2<f32>, least_k: f32) {
-    const ROUNDS: usize = 4;
+    const ROUNDS: usize = 6;
     const INWARDS: i64 = 3;
     const THICK: usize = 14;
     let (rows, columns) = celsius.dim();
