@@ -211,8 +211,23 @@ pub fn read(picture: &Picture, stated: &Stated) -> Result<Screen, Error> {
         });
     }
     let scatter = scatter(&matched);
-    blend::resolve(&mut matched, picture, &matcher, too_far(scatter));
-    screen(picture, (&matched, scatter), (&curve, &strip), stated)
+    let smeared = blend::resolve(&mut matched, picture, &matcher, too_far(scatter));
+    let seen = Seen {
+        picture,
+        matched: &matched,
+        smeared: &smeared,
+        scatter,
+    };
+    screen(&seen, (&curve, &strip), stated)
+}
+
+/// A picture and where its colours lie.
+struct Seen<'a> {
+    picture: &'a Picture,
+    matched: &'a Matched,
+    /// Edges smeared by compression.
+    smeared: &'a Array2<bool>,
+    scatter: f32,
 }
 
 /// Distance from the curve beyond which a colour is no temperature, for colours of that scatter.
@@ -349,8 +364,12 @@ fn strikes(picture: &Picture, curve: &Curve, space: &Space) -> &'static str {
 }
 
 fn screen(
-    picture: &Picture,
-    (matched, scatter): (&Matched, f32),
+    &Seen {
+        picture,
+        matched,
+        smeared,
+        scatter,
+    }: &Seen,
     (curve, strip): (&Curve, &Strip),
     stated: &Stated,
 ) -> Result<Screen, Error> {
@@ -365,7 +384,7 @@ fn screen(
         rim_px: if is_compressed(picture, strip) { 2 } else { 1 },
         plain_ends: [curve.points[0], curve.points[POINTS - 1]].map(|end| end.chroma() < 0.05 && !(0.2..0.93).contains(&end.l)),
     };
-    let off = overlay::mask(picture, matched, strip.box_px, &reach);
+    let off = overlay::mask(picture, (matched, smeared), strip.box_px, &reach);
     let repeated = curve.repeated((3.0 * scatter).clamp(0.012, 0.03));
     let mut celsius = Array2::from_elem(picture.dim(), f32::NAN);
     let mut ended = Array2::from_elem(picture.dim(), None);
@@ -391,7 +410,7 @@ fn screen(
         }
     }
     let rim_k = (RIM_SHARE * span_k).max(RIM_NOISE * super::noise_k(&celsius));
-    overlay::absorb_rims(&mut celsius, rim_k as f32);
+    overlay::absorb_rims(&mut celsius, smeared, rim_k as f32);
     ended.zip_mut_with(&celsius, |ended, t| {
         if t.is_nan() {
             *ended = None;

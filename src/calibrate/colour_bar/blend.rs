@@ -1,19 +1,26 @@
 //! Pixels blended of two readings: compression and enlarging mix the colours on both sides of an edge.
 
+use ndarray::Array2;
+
 use super::matching::{Matched, Matcher};
 use crate::read::Picture;
 
 /// Distances at which the two sides are looked for, px.
 const SIDES_PX: [i64; 3] = [2, 3, 4];
+/// The same for an edge that is only told from what is drawn, and the share of the bar by which its sides differ.
+const EDGE_PX: [i64; 3] = [3, 5, 7];
+const EDGE_SHARE: f32 = 0.08;
 /// Ways that are tried: across, down and the two diagonals.
 const WAYS: [(i64, i64); 4] = [(0, 1), (1, 0), (1, 1), (1, -1)];
 /// Distance in colour from the straight way between the two sides.
 const OFF_THE_WAY: f32 = 0.035;
 
 /// Puts every pixel that lies off the curve, but on the straight way between the colours of two readings on both sides of
-/// it, at its share of that way.
-pub(super) fn resolve(matched: &mut Matched, picture: &Picture, matcher: &Matcher, too_far: f32) {
+/// it, at its share of that way. What is left off the curve between two readings that differ is marked: an edge smeared by
+/// compression, not something drawn, for what is drawn has the same scene on both sides.
+pub(super) fn resolve(matched: &mut Matched, picture: &Picture, matcher: &Matcher, too_far: f32) -> Array2<bool> {
     let (rows, columns) = picture.dim();
+    let mut smeared = Array2::from_elem(picture.dim(), false);
     let resolved: Vec<([usize; 2], f32)> = matched
         .distance
         .indexed_iter()
@@ -29,14 +36,22 @@ pub(super) fn resolve(matched: &mut Matched, picture: &Picture, matcher: &Matche
                     let (a, b) = (look(-k * dy, -k * dx)?, look(k * dy, k * dx)?);
                     between(matched, matcher, picture[[y, x]], (a, b))
                 })
-            })?;
-            Some(([y, x], share))
+            });
+            smeared[[y, x]] = share.is_none()
+                && WAYS.iter().any(|&(dy, dx)| {
+                    EDGE_PX.iter().any(|&k| {
+                        let sides = look(-k * dy, -k * dx).zip(look(k * dy, k * dx));
+                        sides.is_some_and(|(a, b)| (matched.share[a] - matched.share[b]).abs() > EDGE_SHARE)
+                    })
+                });
+            Some(([y, x], share?))
         })
         .collect();
     for (at, share) in resolved {
         matched.share[at] = share;
         matched.distance[at] = 0.0;
     }
+    smeared
 }
 
 /// Share of the bar of a colour on the straight way between two readings.
@@ -55,8 +70,6 @@ fn between(matched: &Matched, matcher: &Matcher, rgb: [u8; 3], (a, b): ([usize; 
 
 #[cfg(test)]
 mod tests {
-    use ndarray::Array2;
-
     use super::super::curve::Curve;
     use super::super::space::Space;
     use super::*;

@@ -22,14 +22,14 @@ const MARGIN_SHARE: f64 = 0.7;
 const BEYOND_SHARE: f64 = 0.4;
 
 /// Marks the pixels that hold no temperature.
-pub(super) fn mask(picture: &Picture, matched: &Matched, bar_px: [usize; 4], reach: &Reach) -> Array2<bool> {
-    let mut off = matched.distance.mapv(|d| d > reach.too_far);
+pub(super) fn mask(picture: &Picture, (matched, smeared): (&Matched, &Array2<bool>), bar_px: [usize; 4], reach: &Reach) -> Array2<bool> {
+    let mut off = Array2::from_shape_fn(picture.dim(), |at| matched.distance[at] > reach.too_far && !smeared[at]);
     bar(&mut off, bar_px);
     margins(&mut off, picture);
     let drawn = off.clone();
     crowded(&mut off);
     strokes(&mut off, matched, reach);
-    let off = widened(off, matched, reach);
+    let off = widened(off, matched, reach) | smeared;
     without_pieces(off, &drawn)
 }
 
@@ -105,33 +105,66 @@ pub(super) fn commonest(colours: impl Iterator<Item = [u8; 3]>) -> Option<[u8; 3
     counts.into_iter().max_by_key(|c| c.0).map(|c| c.1)
 }
 
-/// Marks the middle of every window that is off for a good part.
-fn crowded(off: &mut Array2<bool>) {
-    let (rows, columns) = off.dim();
-    let mut sums = vec![0u32; (rows + 1) * (columns + 1)];
-    for y in 0..rows {
-        let mut line = 0;
-        for x in 0..columns {
-            line += u32::from(off[[y, x]]);
-            sums[(y + 1) * (columns + 1) + x + 1] = sums[y * (columns + 1) + x + 1] + line;
-        }
-    }
-    let half = CROWD_PX / 2;
-    if sums.last() == Some(&0) {
-        return;
-    }
-    for y in 0..rows {
-        let (top, bottom) = (y.saturating_sub(half), (y + half + 1).min(rows));
-        for x in 0..columns {
-            let (left, right) = (x.saturating_sub(half), (x + half + 1).min(columns));
-            let at = |y: usize, x: usize| sums[y * (columns + 1) + x];
-            let count = at(bottom, right) + at(top, left) - at(top, right) - at(bottom, left);
-            let area = ((bottom - top) * (right - left)) as f32;
-            if count as f32 > CROWD_SHARE * area {
-                off[[y, x]] = true;
+/// Counts of a mask over any window, from sums over all that lies above and to the left.
+struct Counts {
+    sums: Vec<u32>,
+    rows: usize,
+    columns: usize,
+}
+
+impl Counts {
+    fn of(mask: &Array2<bool>) -> Self {
+        let (rows, columns) = mask.dim();
+        let mut sums = vec![0u32; (rows + 1) * (columns + 1)];
+        for (y, row) in mask.outer_iter().enumerate() {
+            let mut line = 0;
+            for (x, &here) in row.iter().enumerate() {
+                line += u32::from(here);
+                sums[(y + 1) * (columns + 1) + x + 1] = sums[y * (columns + 1) + x + 1] + line;
             }
         }
+        Self { sums, rows, columns }
     }
+
+    fn all(&self) -> u32 {
+        self.sums.last().copied().unwrap_or(0)
+    }
+
+    /// Count and size of the window of `half` pixels to every side, cut to the picture.
+    fn about(&self, [y, x]: [usize; 2], half: usize) -> (u32, usize) {
+        let (top, bottom) = (y.saturating_sub(half), (y + half + 1).min(self.rows));
+        let (left, right) = (x.saturating_sub(half), (x + half + 1).min(self.columns));
+        let at = |y: usize, x: usize| self.sums[y * (self.columns + 1) + x];
+        let count = at(bottom, right) + at(top, left) - at(top, right) - at(bottom, left);
+        (count, (bottom - top) * (right - left))
+    }
+}
+
+/// Marks the middle of every window that is off for a good part.
+fn crowded(off: &mut Array2<bool>) {
+    let counts = Counts::of(off);
+    if counts.all() == 0 {
+        return;
+    }
+    for ((y, x), here) in off.indexed_iter_mut() {
+        let (count, area) = counts.about([y, x], CROWD_PX / 2);
+        *here |= count as f32 > CROWD_SHARE * area as f32;
+    }
+}
+
+/// Pixels of a mask near a place where it fills a whole window: a line of compression's making does not.
+fn thick(mask: &Array2<bool>) -> Vec<[usize; 2]> {
+    const HALF_PX: usize = 3;
+    let counts = Counts::of(mask);
+    let full = Array2::from_shape_fn(mask.dim(), |(y, x)| {
+        mask[[y, x]] && {
+            let (count, area) = counts.about([y, x], HALF_PX);
+            count as usize == area
+        }
+    });
+    let cores = Counts::of(&full);
+    let near = |at: [usize; 2]| cores.about(at, HALF_PX + 1).0 > 0;
+    mask.indexed_iter().filter(|&((y, x), &here)| here && near([y, x])).map(|((y, x), _)| [y, x]).collect()
 }
 
 /// Text in black or white where an end of the bar is black or white: thin strokes and upright boxes of the end's colour
@@ -305,27 +338,16 @@ fn widened(off: Array2<bool>, matched: &Matched, reach: &Reach) -> Array2<bool> 
 
 /// Pixels beside what holds no reading that still slope towards it go with it: blur carries a drawn line, or a pipe whose
 /// colours the bar does not have, some pixels further than its mask.
-pub(super) fn absorb_rims(celsius: &mut Array2<f32>, least_k: f32) {
-    const ROUNDS: usize = 6;
+pub(super) fn absorb_rims(celsius: &mut Array2<f32>, smeared: &Array2<bool>, least_k: f32) {
+    const ROUNDS: usize = 4;
     const INWARDS: i64 = 3;
-    const THICK: usize = 14;
     let (rows, columns) = celsius.dim();
     let place = |y: i64, x: i64| {
         let y = usize::try_from(y).ok().filter(|&y| y < rows)?;
         let x = usize::try_from(x).ok().filter(|&x| x < columns)?;
         Some([y, x])
     };
-    // A speck that noise threw off the curve has no rim.
-    let thick = |y: usize, x: usize| {
-        let near = |v: usize, most: usize| v.saturating_sub(2)..(v + 3).min(most);
-        let missing = near(y, rows).flat_map(|y| near(x, columns).map(move |x| [y, x])).filter(|&at| celsius[at].is_nan());
-        missing.count() >= THICK
-    };
-    let mut edge: Vec<[usize; 2]> = celsius
-        .indexed_iter()
-        .filter(|&((y, x), t)| t.is_nan() && thick(y, x))
-        .map(|((y, x), _)| [y, x])
-        .collect();
+    let mut edge = thick(&Array2::from_shape_fn(celsius.dim(), |at| celsius[at].is_nan() && !smeared[at]));
     for _ in 0..ROUNDS {
         let mut next = Vec::new();
         for &[y, x] in &edge {
