@@ -206,7 +206,11 @@ impl Character {
             };
         };
         let grain_px = grain::of(map, from_bar.bar.step_k);
-        let measured_k = if grain_px > 1 { noise_k(&grain::blocks(map, grain_px)) } else { noise_k(map) };
+        let measured_k = if grain_px > 1 {
+            noise_k(&grain::blocks(map, grain_px))
+        } else {
+            noise_k(map)
+        };
         Self {
             // Steps and compression may leave the picture smoother than it is sure.
             noise_k: measured_k.max(from_bar.reading_u_k),
@@ -231,7 +235,13 @@ fn through_bar(raw: &RawFrame, stated: &Stated) -> Result<(Array2<f32>, FromBar)
     };
     let mut screen = colour_bar::read(picture, stated)?;
     if let Some(none) = raw.no_reading() {
-        for ((t, ended), _) in screen.celsius.iter_mut().zip(&mut screen.ended).zip(none).filter(|(_, none)| **none) {
+        for ((t, ended), _) in screen
+            .celsius
+            .iter_mut()
+            .zip(&mut screen.ended)
+            .zip(none)
+            .filter(|(_, none)| **none)
+        {
             (*t, *ended) = (f32::NAN, None);
         }
     }

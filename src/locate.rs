@@ -218,9 +218,17 @@ fn part_with_readings(map: &Array2<f32>) -> [usize; 4] {
     // What one pair of margins covers thins the lines of the other: twice round.
     for _ in 0..2 {
         top = (top..bottom).find(|&y| filled(map.row(y), left, right)).unwrap_or(top);
-        bottom = (top..bottom).rev().find(|&y| filled(map.row(y), left, right)).map_or(bottom, |y| y + 1);
-        left = (left..right).find(|&x| filled(map.column(x), top, bottom)).unwrap_or(left);
-        right = (left..right).rev().find(|&x| filled(map.column(x), top, bottom)).map_or(right, |x| x + 1);
+        bottom = (top..bottom)
+            .rev()
+            .find(|&y| filled(map.row(y), left, right))
+            .map_or(bottom, |y| y + 1);
+        left = (left..right)
+            .find(|&x| filled(map.column(x), top, bottom))
+            .unwrap_or(left);
+        right = (left..right)
+            .rev()
+            .find(|&x| filled(map.column(x), top, bottom))
+            .map_or(right, |x| x + 1);
     }
     [left, top, right - left, bottom - top]
 }

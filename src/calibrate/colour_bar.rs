@@ -245,7 +245,10 @@ fn found_strip(picture: &Picture, space: &Space) -> Result<Strip, Error> {
             let matched = Matcher::new(&curve, space).picture(&thinned(picture));
             Some(explained(&thinned(picture), &matched, [0; 4]))
         };
-        let fits: Vec<bool> = strips.iter().map(|s| share(s).unwrap_or(0.0) >= LEAST_EXPLAINED).collect();
+        let fits: Vec<bool> = strips
+            .iter()
+            .map(|s| share(s).unwrap_or(0.0) >= LEAST_EXPLAINED)
+            .collect();
         // The longest of those whose colours are the picture's; where none is, the longest.
         let best = fits.iter().position(|&fits| fits).unwrap_or(0);
         strips.swap(0, best);
@@ -331,7 +334,9 @@ fn stated_strip(picture: &Picture, box_px: [u32; 4], space: &Space) -> Result<St
 /// Share of the picture, bar and one-coloured margins left out, that lies on the curve.
 fn explained(picture: &Picture, matched: &Matched, [x, y, w, h]: [usize; 4]) -> f64 {
     let (rows, columns) = picture.dim();
-    let edge = (0..columns).flat_map(|x| [[0, x], [rows - 1, x]]).chain((0..rows).flat_map(|y| [[y, 0], [y, columns - 1]]));
+    let edge = (0..columns)
+        .flat_map(|x| [[0, x], [rows - 1, x]])
+        .chain((0..rows).flat_map(|y| [[y, 0], [y, columns - 1]]));
     let margin = overlay::commonest(edge.map(|at| picture[at]));
     let (mut on, mut off, mut plain) = (0usize, 0usize, 0usize);
     for ((row, column), &colour) in picture.indexed_iter().step_by(3) {
@@ -348,13 +353,21 @@ fn explained(picture: &Picture, matched: &Matched, [x, y, w, h]: [usize; 4]) -> 
         }
     }
     // A picture that is nothing but margin is not explained by it.
-    let all = if 10 * plain > 9 * (on + off + plain) { on + off + plain } else { on + off };
+    let all = if 10 * plain > 9 * (on + off + plain) {
+        on + off + plain
+    } else {
+        on + off
+    };
     on as f64 / all.max(1) as f64
 }
 
 /// What strikes about a bar and a picture that do not fit.
 fn strikes(picture: &Picture, curve: &Curve, space: &Space) -> &'static str {
-    let mut chroma: Vec<f64> = picture.iter().step_by(37).map(|&c| f64::from(space.lab(c).chroma())).collect();
+    let mut chroma: Vec<f64> = picture
+        .iter()
+        .step_by(37)
+        .map(|&c| f64::from(space.lab(c).chroma()))
+        .collect();
     let picture_grey = statistic::percentile(&mut chroma, 75.0).is_some_and(|c| c < f64::from(GREY));
     match (curve.chroma() < GREY, picture_grey) {
         (true, false) => ", the bar is grey and the picture is in colour",
@@ -382,7 +395,8 @@ fn screen(
         too_far: too_far(scatter),
         end_share: [near_end(pace[0]), near_end(pace[POINTS - 1])],
         rim_px: if is_compressed(picture, strip) { 2 } else { 1 },
-        plain_ends: [curve.points[0], curve.points[POINTS - 1]].map(|end| end.chroma() < 0.05 && !(0.2..0.93).contains(&end.l)),
+        plain_ends: [curve.points[0], curve.points[POINTS - 1]]
+            .map(|end| end.chroma() < 0.05 && !(0.2..0.93).contains(&end.l)),
     };
     let off = overlay::mask(picture, (matched, smeared), strip.box_px, &reach);
     let repeated = curve.repeated((3.0 * scatter).clamp(0.012, 0.03));
@@ -463,7 +477,12 @@ fn is_compressed(picture: &Picture, strip: &Strip) -> bool {
 /// Scatter of the picture's colours about the curve (one direction, standard deviation), from compression and 8-bit steps:
 /// of two directions across the curve the median distance is 1.18 σ.
 fn scatter(matched: &Matched) -> f32 {
-    let mut near: Vec<f64> =
-        matched.distance.iter().step_by(7).filter(|&&d| d <= 2.0 * EXPLAINED).map(|&d| f64::from(d)).collect();
+    let mut near: Vec<f64> = matched
+        .distance
+        .iter()
+        .step_by(7)
+        .filter(|&&d| d <= 2.0 * EXPLAINED)
+        .map(|&d| f64::from(d))
+        .collect();
     (statistic::median(&mut near).unwrap_or(0.0) / 1.18) as f32
 }

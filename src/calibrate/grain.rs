@@ -47,7 +47,11 @@ pub fn blocks(map: &Array2<f32>, side: usize) -> Array2<f32> {
                 }
             }
         }
-        if 2 * count >= side * side { sum / count as f32 } else { f32::NAN }
+        if 2 * count >= side * side {
+            sum / count as f32
+        } else {
+            f32::NAN
+        }
     })
 }
 
@@ -58,7 +62,9 @@ fn enlarged(map: &Array2<f32>, step_k: f64) -> bool {
     }
     // Where the steps hide the noise, the edges must tell.
     let mut slopes = edges(map, (12.0 * step_k).max(0.4));
-    let steep = (slopes.len() >= LEAST_EDGES).then(|| statistic::percentile(&mut slopes, 90.0)).flatten();
+    let steep = (slopes.len() >= LEAST_EDGES)
+        .then(|| statistic::percentile(&mut slopes, 90.0))
+        .flatten();
     steep.is_some_and(|steep| (SOFT_EDGE.0..SOFT_EDGE.1).contains(&steep))
 }
 

@@ -1,8 +1,8 @@
 //! What reading temperatures off a colour bar means for a frame: what is assumed, what is lost, which zones are bounds.
 
 use crate::assess::cause::{Action, Cause};
-use crate::assess::{self, Finding};
 use crate::assess::usability::{Settings, Usability, Verdict};
+use crate::assess::{self, Finding};
 use crate::calibrate::FromBar;
 use crate::calibrate::colour_bar::{End, Lie};
 use crate::detect::jacket::{self, Cover, Jacket};
@@ -92,7 +92,10 @@ fn jacket_shares(from_bar: &FromBar, (jacket, view): (&Jacket, &View)) -> [f64; 
             continue;
         }
         usable += 1;
-        let (column, row) = (at % jacket.size.0 + jacket.origin.0, at / jacket.size.0 + jacket.origin.1);
+        let (column, row) = (
+            at % jacket.size.0 + jacket.origin.0,
+            at / jacket.size.0 + jacket.origin.1,
+        );
         let [x, y] = view.orientation.to_image(column as f64, row as f64);
         match from_bar.ended.get([y as usize, x as usize]) {
             Some(Some(End::Low)) => counts[0] += 1,
@@ -105,7 +108,11 @@ fn jacket_shares(from_bar: &FromBar, (jacket, view): (&Jacket, &View)) -> [f64; 
 
 /// For each zone of a frame, in order, how much of it stands at the end of the bar that it departs towards.
 pub(super) fn bounded(detection: &Detection, from_bar: Option<&FromBar>) -> Vec<Option<Bounded>> {
-    detection.zones.iter().map(|zone| from_bar.and_then(|bar| bounded_zone(zone, bar))).collect()
+    detection
+        .zones
+        .iter()
+        .map(|zone| from_bar.and_then(|bar| bounded_zone(zone, bar)))
+        .collect()
 }
 
 fn bounded_zone(zone: &Zone, from_bar: &FromBar) -> Option<Bounded> {

@@ -178,7 +178,9 @@ mod tests {
     fn coarser_pixels_stand_at_the_middle_of_their_block() {
         let map = Array2::from_shape_fn((7, 11), |(y, x)| (100 * y + x) as f32);
         for side in [Side::Left, Side::Right, Side::Bottom, Side::Top] {
-            let orientation = Orientation::new(&WALL, Some(side), 11, 7).within([1, 2, 9, 5]).coarser(2);
+            let orientation = Orientation::new(&WALL, Some(side), 11, 7)
+                .within([1, 2, 9, 5])
+                .coarser(2);
             let turned = orientation.turn(&map);
             assert_eq!(turned.dim(), (orientation.size().1, orientation.size().0));
             for ((v, u), &value) in turned.indexed_iter() {

@@ -77,7 +77,9 @@ mod tests {
     #[test]
     fn an_edge_blended_by_enlarging_is_read_and_a_white_line_is_not() {
         let space = Space::new();
-        let rows: Vec<[u8; 3]> = (0..256).map(|i| colorous::TURBO.eval_rational(i, 256).into_array()).collect();
+        let rows: Vec<[u8; 3]> = (0..256)
+            .map(|i| colorous::TURBO.eval_rational(i, 256).into_array())
+            .collect();
         let curve = Curve::new(&rows, &space).unwrap();
         let (cold, warm) = (rows[30], rows[200]);
         let mixed = [0, 1, 2].map(|c| u8::midpoint(cold[c], warm[c]));
@@ -92,7 +94,10 @@ mod tests {
         assert!(matched.distance[[5, 10]] > 0.05, "the mixture is no colour of the bar");
         resolve(&mut matched, &picture, &matcher, 0.03);
         let share = matched.share[[5, 10]] * 255.0;
-        assert!((60.0..170.0).contains(&share) && matched.distance[[5, 10]] < 0.03, "{share}");
+        assert!(
+            (60.0..170.0).contains(&share) && matched.distance[[5, 10]] < 0.03,
+            "{share}"
+        );
         assert!(matched.distance[[15, 4]] > 0.05 && matched.distance[[15, 16]] > 0.05);
     }
 }

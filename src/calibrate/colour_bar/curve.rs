@@ -166,7 +166,12 @@ mod tests {
         rung[0] = [70; 3];
         rung[1] = [2; 3];
         let (clean, settled) = (Curve::new(&rows, &space).unwrap(), Curve::new(&rung, &space).unwrap());
-        let worst = clean.points.iter().zip(&settled.points).map(|(a, b)| a.distance(*b)).fold(0.0, f32::max);
+        let worst = clean
+            .points
+            .iter()
+            .zip(&settled.points)
+            .map(|(a, b)| a.distance(*b))
+            .fold(0.0, f32::max);
         assert!(worst < 0.02, "{worst}");
     }
 }

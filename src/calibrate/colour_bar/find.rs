@@ -95,7 +95,12 @@ fn groups(grid: &Grid) -> Vec<Group> {
     for (x, runs) in runs(grid).into_iter().enumerate() {
         let mut next: Vec<Group> = Vec::new();
         for (top, bottom) in runs {
-            let mut joined = Group { from: x, to: x + 1, top, bottom };
+            let mut joined = Group {
+                from: x,
+                to: x + 1,
+                top,
+                bottom,
+            };
             let fellow = open.iter().find(|g| {
                 let common = (g.bottom.min(bottom) + 1).saturating_sub(g.top.max(top));
                 10 * common >= 8 * g.length().max(joined.length())
@@ -110,7 +115,10 @@ fn groups(grid: &Grid) -> Vec<Group> {
             }
             next.push(joined);
         }
-        let goes_on = |g: &Group| next.iter().any(|n| n.from == g.from && n.top >= g.top && n.bottom <= g.bottom);
+        let goes_on = |g: &Group| {
+            next.iter()
+                .any(|n| n.from == g.from && n.top >= g.top && n.bottom <= g.bottom)
+        };
         done.extend(open.iter().copied().filter(|g| !goes_on(g)));
         open = next;
     }
@@ -163,7 +171,11 @@ fn changes(grid: &Grid, x: usize, (start, end): (usize, usize)) -> bool {
         let step = [0, 1, 2].map(|c| i32::from(b[c]) - i32::from(a[c]));
         let along: i32 = step.iter().zip(&before).map(|(a, b)| a * b).sum();
         let moves = apart(a, b) >= 2;
-        on_the_way = if moves && (along > 0 || on_the_way == 0) { on_the_way + 1 } else { usize::from(moves) };
+        on_the_way = if moves && (along > 0 || on_the_way == 0) {
+            on_the_way + 1
+        } else {
+            usize::from(moves)
+        };
         if on_the_way >= ON_THE_WAY {
             return true;
         }
@@ -389,7 +401,11 @@ impl Read {
         for k in 1..count {
             let Some(y) = row(at + k * way) else { continue };
             self.labs[y] = self.labs[here].towards(self.labs[there], k as f32 / count as f32);
-            self.colours[y] = if 2 * k < count { self.colours[here] } else { self.colours[there] };
+            self.colours[y] = if 2 * k < count {
+                self.colours[here]
+            } else {
+                self.colours[there]
+            };
             self.even[y] = true;
         }
         Some(beyond)
@@ -430,7 +446,11 @@ fn still_rows(colours: &[[u8; 3]]) -> usize {
         return same - rows_a_colour.max(1);
     }
     // Compression leaves a level or two: then more rows are let pass as the bar's own.
-    let levels: usize = colours.chunks(8).zip(colours.chunks(8).skip(1)).map(|(a, b)| usize::from(apart(a[0], b[0]))).sum();
+    let levels: usize = colours
+        .chunks(8)
+        .zip(colours.chunks(8).skip(1))
+        .map(|(a, b)| usize::from(apart(a[0], b[0])))
+        .sum();
     let own = 3 * colours.len() / levels.max(1);
     let like = still(2);
     if like > 2 * own + 4 { like - own.max(1) } else { 0 }

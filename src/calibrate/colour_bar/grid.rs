@@ -26,7 +26,9 @@ impl<'a> Grid<'a> {
         let (rows, columns) = picture.dim();
         match lie {
             Lie::Upright => Self {
-                pixels: picture.as_slice().map_or_else(|| picture.iter().copied().collect(), Cow::Borrowed),
+                pixels: picture
+                    .as_slice()
+                    .map_or_else(|| picture.iter().copied().collect(), Cow::Borrowed),
                 columns,
                 rows,
                 lie,

@@ -162,7 +162,9 @@ mod tests {
     #[test]
     fn what_is_not_of_the_bar_lies_far_from_it() {
         let space = Space::new();
-        let rows: Vec<[u8; 3]> = (0..200).map(|i| colorous::VIRIDIS.eval_rational(i, 200).into_array()).collect();
+        let rows: Vec<[u8; 3]> = (0..200)
+            .map(|i| colorous::VIRIDIS.eval_rational(i, 200).into_array())
+            .collect();
         let curve = Curve::new(&rows, &space).unwrap();
         let mut matcher = Matcher::new(&curve, &space);
         for rgb in [[255; 3], [0; 3], [255, 0, 0], [128; 3]] {

@@ -22,7 +22,12 @@ const MARGIN_SHARE: f64 = 0.7;
 const BEYOND_SHARE: f64 = 0.4;
 
 /// Marks the pixels that hold no temperature.
-pub(super) fn mask(picture: &Picture, (matched, smeared): (&Matched, &Array2<bool>), bar_px: [usize; 4], reach: &Reach) -> Array2<bool> {
+pub(super) fn mask(
+    picture: &Picture,
+    (matched, smeared): (&Matched, &Array2<bool>),
+    bar_px: [usize; 4],
+    reach: &Reach,
+) -> Array2<bool> {
     let mut off = Array2::from_shape_fn(picture.dim(), |at| matched.distance[at] > reach.too_far && !smeared[at]);
     bar(&mut off, bar_px);
     margins(&mut off, picture);
@@ -74,7 +79,11 @@ fn margins(off: &mut Array2<bool>, picture: &Picture) {
             let (all, like) = known.fold((0usize, 0usize), |(all, like), at| {
                 (all + 1, like + usize::from(apart(picture[at], colour) <= MARGIN_LEVELS))
             });
-            if 20 * all < length { 1.0 } else { like as f64 / all as f64 }
+            if 20 * all < length {
+                1.0
+            } else {
+                like as f64 / all as f64
+            }
         };
         let wide = (0..depth).take_while(|&line| share(line) >= MARGIN_SHARE).count();
         if wide == 0 || 2 * wide > depth {
@@ -164,7 +173,10 @@ fn thick(mask: &Array2<bool>) -> Vec<[usize; 2]> {
     });
     let cores = Counts::of(&full);
     let near = |at: [usize; 2]| cores.about(at, HALF_PX + 1).0 > 0;
-    mask.indexed_iter().filter(|&((y, x), &here)| here && near([y, x])).map(|((y, x), _)| [y, x]).collect()
+    mask.indexed_iter()
+        .filter(|&((y, x), &here)| here && near([y, x]))
+        .map(|((y, x), _)| [y, x])
+        .collect()
 }
 
 /// Text in black or white where an end of the bar is black or white: thin strokes and upright boxes of the end's colour
@@ -299,7 +311,10 @@ fn runs_of(line: &[bool]) -> impl Iterator<Item = (usize, usize)> {
     let mut at = 0;
     std::iter::from_fn(move || {
         let from = at + line.get(at..)?.iter().position(|&here| here)?;
-        let to = line[from..].iter().position(|&here| !here).map_or(line.len(), |length| from + length);
+        let to = line[from..]
+            .iter()
+            .position(|&here| !here)
+            .map_or(line.len(), |length| from + length);
         at = to;
         Some((from, to))
     })
@@ -347,13 +362,17 @@ pub(super) fn absorb_rims(celsius: &mut Array2<f32>, smeared: &Array2<bool>, lea
         let x = usize::try_from(x).ok().filter(|&x| x < columns)?;
         Some([y, x])
     };
-    let mut edge = thick(&Array2::from_shape_fn(celsius.dim(), |at| celsius[at].is_nan() && !smeared[at]));
+    let mut edge = thick(&Array2::from_shape_fn(celsius.dim(), |at| {
+        celsius[at].is_nan() && !smeared[at]
+    }));
     for _ in 0..ROUNDS {
         let mut next = Vec::new();
         for &[y, x] in &edge {
             for (dy, dx) in [(-1i64, 0i64), (1, 0), (0, -1), (0, 1)] {
                 let at = |k: i64| place(y as i64 + k * dy, x as i64 + k * dx);
-                let (Some(beside), Some(inner)) = (at(1), at(1 + INWARDS)) else { continue };
+                let (Some(beside), Some(inner)) = (at(1), at(1 + INWARDS)) else {
+                    continue;
+                };
                 if (celsius[beside] - celsius[inner]).abs() > least_k {
                     next.push(beside);
                 }
@@ -375,12 +394,19 @@ fn without_pieces(mut off: Array2<bool>, drawn: &Array2<bool>) -> Array2<bool> {
     let (rows, columns) = off.dim();
     for piece in pieces(&off.mapv(|o| !o)) {
         let size = count(&piece);
-        let (Some(first), Some(last)) = (piece.first(), piece.last()) else { continue };
+        let (Some(first), Some(last)) = (piece.first(), piece.last()) else {
+            continue;
+        };
         if size > most {
             continue;
         }
         let (top, bottom) = (first.row.saturating_sub(ABOUT_PX), last.row + ABOUT_PX);
-        let left = piece.iter().map(|run| run.from).min().unwrap_or(0).saturating_sub(ABOUT_PX);
+        let left = piece
+            .iter()
+            .map(|run| run.from)
+            .min()
+            .unwrap_or(0)
+            .saturating_sub(ABOUT_PX);
         let right = piece.iter().map(|run| run.to).max().unwrap_or(0) + ABOUT_PX;
         let (mut about, mut lost) = (0usize, 0usize);
         for y in top..=bottom.min(rows - 1) {
@@ -406,10 +432,7 @@ mod tests {
     fn pieces_hang_together_by_corners_and_by_branches_that_meet_below() {
         let drawn = [
             "#.#....#", //
-            "#.#...#.",
-            "#.#..#..",
-            "###.....",
-            "......##",
+            "#.#...#.", "#.#..#..", "###.....", "......##",
         ];
         let mask = Array2::from_shape_fn((5, 8), |(y, x)| drawn[y].as_bytes()[x] == b'#');
         let mut sizes: Vec<usize> = pieces(&mask).iter().map(|piece| count(piece)).collect();
