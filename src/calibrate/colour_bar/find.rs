@@ -5,7 +5,8 @@
 //! set off to both sides as only a bar is.
 
 use super::curve::coarse;
-use super::grid::{Grid, Lie, MOST, apart, median};
+use super::grid::{BESIDE_LEVELS, EVEN_LEVELS, Grid, Lie, MOST, apart, median};
+use super::section::Read;
 use super::space::{Lab, Space};
 use crate::read::Picture;
 
@@ -24,8 +25,8 @@ pub struct Strip {
     pub path: f32,
 }
 
-/// Most 8-bit levels between neighbours across a bar: compression leaves some.
-const FLAT_LEVELS: u8 = 10;
+/// Most 8-bit levels between neighbours across a bar: compression leaves some. The second for low quality.
+const FLAT_LEVELS: [u8; 2] = [10, 22];
 /// Least length of a bar as a share of the picture's side, and in px.
 const LEAST_SHARE: f64 = 0.15;
 const LEAST_LENGTH_PX: usize = 32;
@@ -33,8 +34,6 @@ const LEAST_LENGTH_PX: usize = 32;
 const LEAST_ASPECT: usize = 5;
 /// Least length of the curve of colours: a seventh of the way from black to white.
 pub(super) const LEAST_PATH: f32 = 0.14;
-/// Levels by which a bar stands out from what lies beside it.
-const BESIDE_LEVELS: u8 = 9;
 /// Distance beside it at which that is looked at, px: beyond a frame.
 const BESIDE_PX: usize = 4;
 /// Least share of rows that must stand out to either side.
@@ -44,10 +43,12 @@ const BESIDE_SHARE: f64 = 0.7;
 #[must_use]
 pub fn strips(picture: &Picture, space: &Space) -> Vec<Strip> {
     let mut found: Vec<Strip> = Vec::new();
-    for lie in [Lie::Upright, Lie::Level] {
-        let grid = Grid::new(picture, lie);
-        for group in groups(&grid) {
-            found.extend(group.strip(&grid, space));
+    let grids = [Lie::Upright, Lie::Level].map(|lie| Grid::new(picture, lie));
+    for levels in FLAT_LEVELS {
+        for grid in &grids {
+            for group in groups(grid, levels) {
+                found.extend(group.strip(grid, space));
+            }
         }
     }
     let worth = |s: &Strip| s.path * s.rows.len() as f32;
@@ -79,7 +80,7 @@ impl Group {
         self.bottom + 1 - self.top
     }
 
-    fn width(&self) -> usize {
+    pub(super) fn width(&self) -> usize {
         self.to + 1 - self.from
     }
 }
@@ -89,10 +90,10 @@ fn least_length(grid: &Grid) -> usize {
 }
 
 /// Neighbouring columns with long even runs over much the same rows.
-fn groups(grid: &Grid) -> Vec<Group> {
+fn groups(grid: &Grid, levels: u8) -> Vec<Group> {
     let mut done = Vec::new();
     let mut open: Vec<Group> = Vec::new();
-    for (x, runs) in runs(grid).into_iter().enumerate() {
+    for (x, runs) in runs(grid, levels).into_iter().enumerate() {
         let mut next: Vec<Group> = Vec::new();
         for (top, bottom) in runs {
             let mut joined = Group {
@@ -128,7 +129,7 @@ fn groups(grid: &Grid) -> Vec<Group> {
 }
 
 /// For each column, the runs of rows over which it equals the next one; a few rows of ticks do not end a run.
-fn runs(grid: &Grid) -> Vec<Vec<(usize, usize)>> {
+fn runs(grid: &Grid, levels: u8) -> Vec<Vec<(usize, usize)>> {
     let most_gap = 3.max(grid.rows / 100);
     let least = least_length(grid) / 2;
     // First row of the run and one past its last even row.
@@ -141,7 +142,7 @@ fn runs(grid: &Grid) -> Vec<Vec<(usize, usize)>> {
     };
     for y in 0..grid.rows {
         for (x, pair) in grid.row(y).windows(2).enumerate() {
-            if apart(pair[0], pair[1]) > FLAT_LEVELS {
+            if apart(pair[0], pair[1]) > levels {
                 continue;
             }
             let (start, end) = open[x];
@@ -187,11 +188,22 @@ fn changes(grid: &Grid, x: usize, (start, end): (usize, usize)) -> bool {
 impl Group {
     /// The group's strip, if it looks like a bar.
     fn strip(&self, grid: &Grid, space: &Space) -> Option<Strip> {
-        let (_, colours, top) = self.read(grid, space)?;
-        // Ticks may have left only part of the width; all of it is read more surely.
-        let wide = self.widened(grid, &colours, top);
-        let ((path, bottom), colours, top) = wide.read(grid, space)?;
+        const PASSES: usize = 4;
+        let ((_, mut bottom), mut colours, mut top) = self.read(grid, space)?;
+        let (mut wide, mut path) = (*self, 0.0);
+        // Ticks and compression may have left only part of the bar; all of it is read more surely.
+        for _ in 0..PASSES {
+            wide = Self { top, bottom, ..wide }.widened(grid, &colours, top);
+            let before = (top, bottom);
+            ((path, bottom), colours, top) = wide.read(grid, space)?;
+            if (top, bottom) == before {
+                break;
+            }
+        }
         let wide = wide.widened(grid, &colours, top);
+        let [head, tail] = frame_rows(grid, &wide, &colours, top);
+        let colours = colours.get(head..colours.len().checked_sub(tail)?)?.to_vec();
+        let (top, bottom) = (top + head, bottom - tail);
         let fits = colours.len() >= least_length(grid) && colours.len() >= LEAST_ASPECT * wide.width();
         if !fits || !set_off(grid, &wide, &colours, top) {
             return None;
@@ -216,7 +228,7 @@ impl Group {
             let like = colours
                 .iter()
                 .enumerate()
-                .filter(|(i, colour)| apart(grid.at(x, top + i), **colour) <= 2 * FLAT_LEVELS)
+                .filter(|(i, colour)| apart(grid.at(x, top + i), **colour) <= EVEN_LEVELS)
                 .count();
             10 * like >= 6 * colours.len()
         };
@@ -256,11 +268,52 @@ pub(super) fn strip_of(
     }
 }
 
-/// Colours some pixels to the left and right of a row of a strip; None beyond the picture.
-fn beside(grid: &Grid, columns: &Group, y: usize) -> [Option<[u8; 3]>; 2] {
-    let left = columns.from.checked_sub(BESIDE_PX);
-    let right = Some(columns.to + BESIDE_PX).filter(|&x| x < grid.columns);
-    [left, right].map(|x| x.map(|x| grid.at(x, y)))
+/// Colours some pixels to the left and right of a row of a strip, by the median of a small window so that noise is not
+/// taken for an edge; None beyond the picture.
+pub(super) fn beside(grid: &Grid, columns: &Group, y: usize) -> [Option<[u8; 3]>; 2] {
+    const HALF_ROWS: usize = 2;
+    let left = columns.from.checked_sub(BESIDE_PX).map(|x| x.saturating_sub(2)..x + 1);
+    let right = Some(columns.to + BESIDE_PX)
+        .filter(|&x| x < grid.columns)
+        .map(|x| x..(x + 3).min(grid.columns));
+    [left, right].map(|range| {
+        let mut window: Vec<[u8; 3]> = Vec::with_capacity(MOST);
+        for y in y.saturating_sub(HALF_ROWS)..(y + HALF_ROWS + 1).min(grid.rows) {
+            window.extend(grid.row(y).get(range.clone()?)?);
+        }
+        Some(median(&window))
+    })
+}
+
+/// Rows of a frame of the end's own colour that were read as the bar's: the frame's columns at both sides tell its colour
+/// and its width.
+fn frame_rows(grid: &Grid, columns: &Group, colours: &[[u8; 3]], top: usize) -> [usize; 2] {
+    const ALIKE_LEVELS: u8 = 24;
+    const MOST_PX: usize = 5;
+    let side = |x: usize| {
+        let line: Vec<[u8; 3]> = (0..colours.len()).map(|i| grid.at(x, top + i)).collect();
+        let colour = median(&line.iter().copied().step_by(line.len() / MOST + 1).collect::<Vec<_>>());
+        let alike = line.iter().filter(|c| apart(**c, colour) <= ALIKE_LEVELS).count();
+        (10 * alike >= 8 * line.len()).then_some(colour)
+    };
+    let Some(colour) = columns.from.checked_sub(1).and_then(side) else {
+        return [0, 0];
+    };
+    let same = |x: usize| side(x).is_some_and(|c| apart(c, colour) <= ALIKE_LEVELS);
+    let width = (1..=MOST_PX + 1)
+        .take_while(|&px| columns.from.checked_sub(px).is_some_and(same))
+        .count();
+    if width > MOST_PX || columns.to + 1 >= grid.columns || !same(columns.to + 1) {
+        return [0, 0];
+    }
+    let at_end = |end: Option<&[u8; 3]>| {
+        if end.is_some_and(|c| apart(*c, colour) <= ALIKE_LEVELS / 2) {
+            width
+        } else {
+            0
+        }
+    };
+    [at_end(colours.first()), at_end(colours.last())]
 }
 
 /// Whether a strip stands out to both sides over most of its length.
@@ -277,187 +330,6 @@ fn set_off(grid: &Grid, columns: &Group, colours: &[[u8; 3]], top: usize) -> boo
     let known = counts.iter().any(|c| c.1 > 0);
     known && counts.iter().all(|c| c.0 as f64 >= BESIDE_SHARE * c.1 as f64)
 }
-
-/// Rows of some columns, read by their median.
-pub(super) struct Read {
-    pub colours: Vec<[u8; 3]>,
-    pub labs: Vec<Lab>,
-    /// Rows that are the same all across.
-    even: Vec<bool>,
-    /// On how many of the sides in view a row stands out: none, some, all.
-    clear: Vec<Clear>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Clear {
-    None,
-    Some,
-    All,
-}
-
-/// How a segment ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Stop {
-    /// With a jump of colour: a frame or another ground.
-    Sharp,
-    /// With something else.
-    Vague,
-}
-
-/// Rows that are looked at together where one may mislead.
-const WINDOW: usize = 8;
-
-impl Read {
-    pub(super) fn of(grid: &Grid, columns: &Group, (first, last): (usize, usize), space: &Space) -> Self {
-        let width = columns.width();
-        // Compression blurs a bar's sides into what lies beside it.
-        let inset = if width >= 10 { 3 } else { usize::from(width >= 5) };
-        let (from, to) = (columns.from + inset, columns.to - inset);
-        let step = (to + 1 - from).div_ceil(MOST).max(1);
-        let mut read = Self {
-            colours: Vec::with_capacity(last + 1 - first),
-            labs: Vec::new(),
-            even: Vec::with_capacity(last + 1 - first),
-            clear: Vec::with_capacity(last + 1 - first),
-        };
-        let mut across: Vec<[u8; 3]> = Vec::with_capacity(MOST);
-        for y in first..=last {
-            across.clear();
-            across.extend(grid.row(y).get(from..=to).unwrap_or(&[]).iter().step_by(step));
-            let colour = median(&across);
-            let like = across.iter().filter(|c| apart(**c, colour) <= 2 * FLAT_LEVELS).count();
-            let sides = beside(grid, columns, y);
-            let (all, out) = sides.iter().flatten().fold((0, 0), |(all, out), &side| {
-                (all + 1, out + usize::from(apart(side, colour) > BESIDE_LEVELS))
-            });
-            read.even.push(5 * like >= 3 * across.len());
-            read.colours.push(colour);
-            read.clear.push(if out == 0 {
-                Clear::None
-            } else if out < all {
-                Clear::Some
-            } else {
-                Clear::All
-            });
-        }
-        read.labs = read.colours.iter().map(|&c| space.lab(c)).collect();
-        read
-    }
-
-    /// The rows about `middle` that go on without a jump, ticks over the whole width filled in.
-    pub(super) fn segment(&mut self, middle: usize) -> Option<(usize, usize)> {
-        let mut steps: Vec<f64> = self
-            .labs
-            .windows(2)
-            .map(|w| f64::from(w[0].distance(w[1])))
-            .filter(|&d| d > 0.004)
-            .collect();
-        let usual = crate::statistic::median(&mut steps).unwrap_or(0.0) as f32;
-        let jump = JUMP.max(6.0 * usual);
-        let (top, stop_top) = self.end(middle, -1, jump);
-        let (bottom, stop_bottom) = self.end(middle, 1, jump);
-        let (top, bottom) = self.trimmed((top, stop_top), (bottom, stop_bottom))?;
-        (bottom > top + 8).then_some((top, bottom))
-    }
-
-    /// The last row one way from the middle, and what ends it.
-    fn end(&mut self, middle: usize, way: i64, jump: f32) -> (usize, Stop) {
-        let last = self.labs.len() as i64 - 1;
-        let mut at = middle as i64;
-        while (0..=last).contains(&(at + way)) {
-            let (here, next) = (at as usize, (at + way) as usize);
-            if self.labs[here].distance(self.labs[next]) > jump {
-                match self.beyond_tick(at, way, jump) {
-                    Some(beyond) => at = beyond,
-                    None => return (here, Stop::Sharp),
-                }
-                continue;
-            }
-            if !self.even[here] && !self.even[next] {
-                return (here, Stop::Vague);
-            }
-            at += way;
-        }
-        (at as usize, Stop::Vague)
-    }
-
-    /// The row beyond a tick across the whole bar, which is filled in: behind it the bar goes on and stands out.
-    fn beyond_tick(&mut self, at: i64, way: i64, jump: f32) -> Option<i64> {
-        let most = 4.max(self.labs.len() as i64 / 80);
-        let rows = self.labs.len();
-        let row = |at: i64| usize::try_from(at).ok().filter(|&y| y < rows);
-        let here = row(at)?;
-        let beyond = (2..=most + 1)
-            .map(|k| at + k * way)
-            .find(|&k| row(k).is_some_and(|y| self.labs[y].distance(self.labs[here]) < 0.4 * jump))?;
-        let clear = (0..WINDOW as i64)
-            .filter(|k| row(beyond + k * way).is_some_and(|y| self.clear[y] != Clear::None && self.even[y]))
-            .count();
-        if 4 * clear < 3 * WINDOW {
-            return None;
-        }
-        let there = row(beyond)?;
-        let count = (beyond - at).abs();
-        for k in 1..count {
-            let Some(y) = row(at + k * way) else { continue };
-            self.labs[y] = self.labs[here].towards(self.labs[there], k as f32 / count as f32);
-            self.colours[y] = if 2 * k < count {
-                self.colours[here]
-            } else {
-                self.colours[there]
-            };
-            self.even[y] = true;
-        }
-        Some(beyond)
-    }
-
-    /// Without rows at a vague end that do not stand out from what lies beside, or over which nothing changes for longer
-    /// than elsewhere: a margin of the end's colour.
-    fn trimmed(&self, (top, stop_top): (usize, Stop), (bottom, stop_bottom): (usize, Stop)) -> Option<(usize, usize)> {
-        let stands_out = |rows: &[Clear]| {
-            let clear = rows.iter().filter(|c| **c == Clear::All).count();
-            2 * clear >= rows.len() && rows.first().is_some_and(|c| *c != Clear::None)
-        };
-        let (mut top, mut bottom) = (top, bottom);
-        if stop_top == Stop::Vague {
-            while top < bottom && !stands_out(self.clear.get(top..(top + WINDOW).min(bottom + 1))?) {
-                top += 1;
-            }
-        }
-        if stop_bottom == Stop::Vague {
-            let back = |y: usize| self.clear.get((y + 1).saturating_sub(WINDOW).max(top)..=y);
-            while top < bottom && !stands_out(&back(bottom)?.iter().rev().copied().collect::<Vec<_>>()) {
-                bottom -= 1;
-            }
-        }
-        let colours = self.colours.get(top..=bottom)?;
-        let backwards: Vec<[u8; 3]> = colours.iter().rev().copied().collect();
-        Some((top + still_rows(colours), bottom.checked_sub(still_rows(&backwards))?))
-    }
-}
-
-/// Rows at the head over which nothing changes for longer than elsewhere: a margin of the end's colour.
-fn still_rows(colours: &[[u8; 3]]) -> usize {
-    let Some(&first) = colours.first() else { return 0 };
-    let still = |levels: u8| colours.iter().take_while(|c| apart(**c, first) <= levels).count();
-    let rows_a_colour = colours.len() / colours.windows(2).filter(|w| w[0] != w[1]).count().max(1);
-    let same = still(0);
-    if same > 2 * rows_a_colour.max(1) + 1 {
-        return same - rows_a_colour.max(1);
-    }
-    // Compression leaves a level or two: then more rows are let pass as the bar's own.
-    let levels: usize = colours
-        .chunks(8)
-        .zip(colours.chunks(8).skip(1))
-        .map(|(a, b)| usize::from(apart(a[0], b[0])))
-        .sum();
-    let own = 3 * colours.len() / levels.max(1);
-    let like = still(2);
-    if like > 2 * own + 4 { like - own.max(1) } else { 0 }
-}
-
-/// Distance in colour between neighbouring rows that no usual bar has.
-const JUMP: f32 = 0.09;
 
 /// Length of the curve of colours, if it goes on evenly, as a bar does and a line through a scene does not.
 pub(super) fn even_path(labs: &[Lab]) -> Option<f32> {

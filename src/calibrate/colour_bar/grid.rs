@@ -80,3 +80,8 @@ pub(super) fn median(colours: &[[u8; 3]]) -> [u8; 3] {
 
 /// Most pixels of a row that a median is taken of.
 pub(super) const MOST: usize = 15;
+
+/// Most levels between a pixel of a bar and its row's median.
+pub(super) const EVEN_LEVELS: u8 = 20;
+/// Levels by which a bar stands out from what lies beside it.
+pub(super) const BESIDE_LEVELS: u8 = 9;

@@ -2,13 +2,16 @@
 
 use ndarray::Array2;
 
-use super::Reach;
 use super::grid::apart;
 use super::matching::Matched;
+use super::readout::Reach;
+use super::regions::{Counts, count, pieces, pixels};
 use crate::read::Picture;
 
 /// Frame and ticks beside a bar, px.
 const FRAME_PX: usize = 5;
+/// The same where compression in blocks of 8 × 8 px rings.
+const RINGING_PX: usize = 9;
 /// Window in px within which much that is off the curve takes the rest with it (text, an inset photograph).
 const CROWD_PX: usize = 13;
 /// Share of such a window that must be off.
@@ -16,7 +19,11 @@ const CROWD_SHARE: f32 = 0.42;
 /// Largest piece, as a share of the picture, that is dropped where it stands alone.
 const PIECE_SHARE: f64 = 0.004;
 /// Levels by which a margin's colour varies.
-const MARGIN_LEVELS: u8 = 3;
+const MARGIN_LEVELS: u8 = 1;
+/// The same after compression.
+const MARGIN_LEVELS_COMPRESSED: u8 = 3;
+/// A margin is at most this part of the picture: beyond it a wall of one temperature would be taken for one.
+const MOST_MARGIN: usize = 4;
 /// Share of a line that a margin's colour must hold, and that it may hold just beyond the margin.
 const MARGIN_SHARE: f64 = 0.7;
 const BEYOND_SHARE: f64 = 0.4;
@@ -29,8 +36,13 @@ pub(super) fn mask(
     reach: &Reach,
 ) -> Array2<bool> {
     let mut off = Array2::from_shape_fn(picture.dim(), |at| matched.distance[at] > reach.too_far && !smeared[at]);
-    bar(&mut off, bar_px);
-    margins(&mut off, picture);
+    bar(&mut off, bar_px, if reach.rim_px > 1 { RINGING_PX } else { FRAME_PX });
+    let levels = if reach.rim_px > 1 {
+        MARGIN_LEVELS_COMPRESSED
+    } else {
+        MARGIN_LEVELS
+    };
+    margins(&mut off, picture, levels);
     let drawn = off.clone();
     crowded(&mut off);
     strokes(&mut off, matched, reach);
@@ -38,10 +50,10 @@ pub(super) fn mask(
     without_pieces(off, &drawn)
 }
 
-fn bar(off: &mut Array2<bool>, [x, y, w, h]: [usize; 4]) {
+fn bar(off: &mut Array2<bool>, [x, y, w, h]: [usize; 4], about_px: usize) {
     let (rows, columns) = off.dim();
-    for row in y.saturating_sub(FRAME_PX)..(y + h + FRAME_PX).min(rows) {
-        for column in x.saturating_sub(FRAME_PX)..(x + w + FRAME_PX).min(columns) {
+    for row in y.saturating_sub(about_px)..(y + h + about_px).min(rows) {
+        for column in x.saturating_sub(about_px)..(x + w + about_px).min(columns) {
             off[[row, column]] = true;
         }
     }
@@ -57,7 +69,7 @@ enum Side {
 }
 
 /// Strips of one colour along a side, with a sharp end towards the picture.
-fn margins(off: &mut Array2<bool>, picture: &Picture) {
+fn margins(off: &mut Array2<bool>, picture: &Picture, levels: u8) {
     for side in [Side::Left, Side::Right, Side::Top, Side::Bottom] {
         let (rows, columns) = off.dim();
         let (depth, length) = match side {
@@ -77,7 +89,7 @@ fn margins(off: &mut Array2<bool>, picture: &Picture) {
         let share = |line: usize| {
             let known = (0..length).map(|i| place(line, i)).filter(|&at| !off[at]);
             let (all, like) = known.fold((0usize, 0usize), |(all, like), at| {
-                (all + 1, like + usize::from(apart(picture[at], colour) <= MARGIN_LEVELS))
+                (all + 1, like + usize::from(apart(picture[at], colour) <= levels))
             });
             if 20 * all < length {
                 1.0
@@ -86,7 +98,7 @@ fn margins(off: &mut Array2<bool>, picture: &Picture) {
             }
         };
         let wide = (0..depth).take_while(|&line| share(line) >= MARGIN_SHARE).count();
-        if wide == 0 || 2 * wide > depth {
+        if wide == 0 || MOST_MARGIN * wide > depth {
             continue;
         }
         let beyond = (wide + 2..wide + 6).filter(|&line| line < depth).map(share);
@@ -101,52 +113,20 @@ fn margins(off: &mut Array2<bool>, picture: &Picture) {
     }
 }
 
-/// The commonest colour, to eight levels.
+/// Levels within which colours count as one.
+const COMMON_LEVELS: u8 = 3;
+
+/// The commonest colour.
 pub(super) fn commonest(colours: impl Iterator<Item = [u8; 3]>) -> Option<[u8; 3]> {
     let mut counts: Vec<(usize, [u8; 3])> = Vec::new();
     for colour in colours {
-        if let Some(found) = counts.iter_mut().find(|(_, c)| apart(*c, colour) <= MARGIN_LEVELS) {
+        if let Some(found) = counts.iter_mut().find(|(_, c)| apart(*c, colour) <= COMMON_LEVELS) {
             found.0 += 1;
         } else if counts.len() < 64 {
             counts.push((1, colour));
         }
     }
     counts.into_iter().max_by_key(|c| c.0).map(|c| c.1)
-}
-
-/// Counts of a mask over any window, from sums over all that lies above and to the left.
-struct Counts {
-    sums: Vec<u32>,
-    rows: usize,
-    columns: usize,
-}
-
-impl Counts {
-    fn of(mask: &Array2<bool>) -> Self {
-        let (rows, columns) = mask.dim();
-        let mut sums = vec![0u32; (rows + 1) * (columns + 1)];
-        for (y, row) in mask.outer_iter().enumerate() {
-            let mut line = 0;
-            for (x, &here) in row.iter().enumerate() {
-                line += u32::from(here);
-                sums[(y + 1) * (columns + 1) + x + 1] = sums[y * (columns + 1) + x + 1] + line;
-            }
-        }
-        Self { sums, rows, columns }
-    }
-
-    fn all(&self) -> u32 {
-        self.sums.last().copied().unwrap_or(0)
-    }
-
-    /// Count and size of the window of `half` pixels to every side, cut to the picture.
-    fn about(&self, [y, x]: [usize; 2], half: usize) -> (u32, usize) {
-        let (top, bottom) = (y.saturating_sub(half), (y + half + 1).min(self.rows));
-        let (left, right) = (x.saturating_sub(half), (x + half + 1).min(self.columns));
-        let at = |y: usize, x: usize| self.sums[y * (self.columns + 1) + x];
-        let count = at(bottom, right) + at(top, left) - at(top, right) - at(bottom, left);
-        (count, (bottom - top) * (right - left))
-    }
 }
 
 /// Marks the middle of every window that is off for a good part.
@@ -250,84 +230,6 @@ fn holds_text(pixels: usize, (low, high): ([usize; 2], [usize; 2]), matched: &Ma
     20 * drawn > area && 10 * (pixels + drawn) > 7 * area
 }
 
-/// Pixels `from..to` of a row.
-#[derive(Debug, Clone, Copy)]
-struct Run {
-    row: usize,
-    from: usize,
-    to: usize,
-}
-
-/// Connected pieces (by sides and corners) of a mask, as runs: most of a picture is one piece, which is not walked pixel
-/// by pixel.
-fn pieces(mask: &Array2<bool>) -> Vec<Vec<Run>> {
-    let mut runs: Vec<Run> = Vec::new();
-    // Each run points to an earlier one of its piece, or to itself.
-    let mut leads: Vec<usize> = Vec::new();
-    let mut above = 0..0;
-    for (row, line) in mask.outer_iter().enumerate() {
-        let first = runs.len();
-        let mut candidate = above.start;
-        for (from, to) in runs_of(line.to_slice().unwrap_or(&[])) {
-            let here = runs.len();
-            runs.push(Run { row, from, to });
-            leads.push(here);
-            while candidate < above.end && runs[candidate].to < from {
-                candidate += 1;
-            }
-            let mut touching = candidate;
-            while touching < above.end && runs[touching].from <= to {
-                let (a, b) = (root(&leads, touching), root(&leads, here));
-                leads[a.max(b)] = a.min(b);
-                touching += 1;
-            }
-        }
-        above = first..runs.len();
-    }
-    let mut pieces: Vec<Vec<Run>> = Vec::new();
-    let mut places = vec![usize::MAX; runs.len()];
-    for (index, run) in runs.iter().enumerate() {
-        let lead = root(&leads, index);
-        if places[lead] == usize::MAX {
-            places[lead] = pieces.len();
-            pieces.push(Vec::new());
-        }
-        if let Some(piece) = pieces.get_mut(places[lead]) {
-            piece.push(*run);
-        }
-    }
-    pieces
-}
-
-fn root(leads: &[usize], mut index: usize) -> usize {
-    while leads[index] != index {
-        index = leads[index];
-    }
-    index
-}
-
-/// Runs of true in a line.
-fn runs_of(line: &[bool]) -> impl Iterator<Item = (usize, usize)> {
-    let mut at = 0;
-    std::iter::from_fn(move || {
-        let from = at + line.get(at..)?.iter().position(|&here| here)?;
-        let to = line[from..]
-            .iter()
-            .position(|&here| !here)
-            .map_or(line.len(), |length| from + length);
-        at = to;
-        Some((from, to))
-    })
-}
-
-fn pixels(piece: &[Run]) -> impl Iterator<Item = [usize; 2]> {
-    piece.iter().flat_map(|run| (run.from..run.to).map(|x| [run.row, x]))
-}
-
-fn count(piece: &[Run]) -> usize {
-    piece.iter().map(|run| run.to - run.from).sum()
-}
-
 /// With a rim about what is drawn; a lone pixel that noise or compression threw off the curve gets none.
 fn widened(off: Array2<bool>, matched: &Matched, reach: &Reach) -> Array2<bool> {
     let (rows, columns) = off.dim();
@@ -422,22 +324,4 @@ fn without_pieces(mut off: Array2<bool>, drawn: &Array2<bool>) -> Array2<bool> {
         }
     }
     off
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn pieces_hang_together_by_corners_and_by_branches_that_meet_below() {
-        let drawn = [
-            "#.#....#", //
-            "#.#...#.", "#.#..#..", "###.....", "......##",
-        ];
-        let mask = Array2::from_shape_fn((5, 8), |(y, x)| drawn[y].as_bytes()[x] == b'#');
-        let mut sizes: Vec<usize> = pieces(&mask).iter().map(|piece| count(piece)).collect();
-        sizes.sort_unstable();
-        assert_eq!(sizes, [2, 3, 9]);
-        assert_eq!(pieces(&mask).iter().flat_map(|piece| pixels(piece)).count(), 14);
-    }
 }
