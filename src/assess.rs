@@ -110,6 +110,8 @@ pub struct Finding {
     pub below_dew_point: bool,
     /// Whether it lies below freezing.
     pub below_freezing: bool,
+    /// Whether part of it stood at the end of a colour bar: contrast and ratio are then at least what is told.
+    pub at_least: bool,
 }
 
 /// What the sheets say of one frame.
@@ -122,6 +124,8 @@ pub struct Circumstances<'a> {
     pub half_widths: &'a HalfWidths,
     /// Camera accuracy (95 % half-width) in K.
     pub camera_accuracy_k: f64,
+    /// Standard uncertainty in K that reading temperatures off a colour bar adds to a contrast; 0 for radiometric files.
+    pub bar_u_k: f64,
     /// Barometer in kPa.
     pub barometer_kpa: f64,
     /// The way from apparent to surface temperature.
@@ -309,7 +313,7 @@ impl<'a> Room<'a> {
     fn contrast_parts(&self, zone: &Zone) -> Vec<Part> {
         let emissivity = self.inputs.get(Quantity::Emissivity);
         let stretch = self.standard[Quantity::Emissivity as usize] / emissivity;
-        vec![
+        let mut parts = vec![
             Part {
                 quantity: "noise_and_baseline",
                 contribution: zone.contrast_u_k,
@@ -322,7 +326,14 @@ impl<'a> Room<'a> {
                 quantity: "local_film",
                 contribution: (zone.peak_contrast_k * LOCAL_FILM).abs(),
             },
-        ]
+        ];
+        if self.about.bar_u_k > 0.0 {
+            parts.push(Part {
+                quantity: "colour_bar",
+                contribution: self.about.bar_u_k,
+            });
+        }
+        parts
     }
 
     /// How far the sound jacket falls short. Emissivity and reflection act on what is read and on what is expected, so
@@ -466,6 +477,7 @@ impl<'a> Room<'a> {
         Finding {
             below_dew_point: self.inputs.dew_point_c().is_some_and(|dew| balance.surface_c < dew),
             below_freezing: balance.surface_c < 0.0,
+            at_least: false,
             zone,
             extent,
             cause: judged.cause,

@@ -2,18 +2,21 @@
 //! temperature to the surface's.
 //!
 //! What comes in: a [`RawFrame`] and what the sheets say of it. What is guaranteed out: a [`SurfaceMap`] of apparent
-//! temperatures in °C with NaN exactly where there is no reading, within −100..+200 °C over most of the frame. What is not
-//! handled: pictures with a colour bar (another way into the same type).
+//! temperatures in °C with NaN exactly where there is no reading, within −100..+200 °C over most of the frame. Pictures with
+//! a colour bar come to the same type by another way, [`colour_bar`].
 
+pub mod colour_bar;
 pub mod dead;
+pub mod grain;
 pub mod scale;
 
+use colour_bar::{Bar, End, Stated};
 use ndarray::Array2;
 
 use crate::radiation::fresnel::{self, AngularLaw};
 use crate::radiation::measurement::Scene;
 use crate::radiation::planck::BandRadiance;
-use crate::read::RawFrame;
+use crate::read::{RawFrame, Stored};
 use crate::register::{Correction, TemperatureScale};
 use crate::statistic;
 
@@ -30,6 +33,25 @@ pub struct SurfaceMap {
     pub clipped_share: f64,
     /// Readings (not NaN).
     pub readings: usize,
+    /// Pixels a side that one reading fills: more than 1 where a screen's picture was enlarged.
+    pub grain_px: usize,
+    /// What the bar allowed, where the temperatures were read through a colour bar.
+    pub from_bar: Option<FromBar>,
+}
+
+/// What is known of temperatures that were read through a picture's colour bar.
+#[derive(Debug, Clone)]
+pub struct FromBar {
+    /// The bar.
+    pub bar: Bar,
+    /// Readings that stand at an end of the bar: bounds, not values. Shaped as the map.
+    pub ended: Array2<Option<End>>,
+    /// Standard uncertainty of a reading from the bar's steps, 8-bit colours and compression, in K.
+    pub reading_u_k: f64,
+    /// Share of the readings at the low and at the high end.
+    pub ended_shares: [f64; 2],
+    /// Share of the picture whose colours stand for two temperatures, and which are no reading.
+    pub ambiguous_share: f64,
 }
 
 /// What the sheets say of a frame's values.
@@ -56,11 +78,30 @@ pub enum Error {
         /// The scale stated.
         scale: &'static str,
     },
-    /// The way for pictures with a colour bar.
+    /// A picture with a colour bar that could not be read.
+    #[error(transparent)]
+    ColourBar(#[from] colour_bar::Error),
+    /// A colour bar without its limits.
     #[error(
-        "temperature_scale = colour-bar is not read by this version (accepted: radiometric files); hint: export the radiometric file"
+        "the colour bar's limits are not stated, and numerals in the picture are not read (accepted: both bar_low_c and bar_high_c); hint: read them off the picture and state bar_low_c and bar_high_c"
     )]
-    ColourBar,
+    NoLimits,
+    /// The colour-bar scale for a file that holds no picture.
+    #[error(
+        "the sheet says colour-bar, the file holds {found} and no colours (accepted: a picture, 8 bits a colour); hint: state the scale of its values, such as centikelvin or celsius"
+    )]
+    NotAPicture {
+        /// What it holds.
+        found: &'static str,
+    },
+    /// Limits that put most of the picture where no plant is.
+    #[error(
+        "with the limits stated most of the picture lies at {median_c:.0} °C (accepted: −100 to +200 °C); hint: check bar_low_c and bar_high_c, or their °F twins"
+    )]
+    ImpossibleLimits {
+        /// Median temperature with them in °C.
+        median_c: f64,
+    },
     /// The scale puts most of the frame outside what can be.
     #[error("with {scale} most of the frame lies at {median_c:.0} °C (accepted: −100 to +200 °C); hint: {hint}")]
     ImpossibleScale {
@@ -118,21 +159,102 @@ pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error>
             least: LEAST_SIDE_PX,
         });
     }
-    let mut apparent_c = scale::apply(raw, reading)?;
+    let (mut apparent_c, from_bar) = match *reading.scale {
+        TemperatureScale::ColourBar { ends_c, box_px } => {
+            let [low_c, high_c] = ends_c.ok_or(Error::NoLimits)?;
+            let stated = Stated { low_c, high_c, box_px };
+            let (apparent_c, from_bar) = through_bar(raw, &stated)?;
+            (apparent_c, Some(from_bar))
+        }
+        _ => (scale::apply(raw, reading)?, None),
+    };
     undo(&mut apparent_c, reading)?;
     check_range(raw, &apparent_c, reading)?;
     let readings = apparent_c.iter().filter(|t| t.is_finite()).count();
     check_spread(&apparent_c)?;
-    let noise_k = noise_k(&apparent_c);
+    let Character {
+        noise_k,
+        clipped_share,
+        grain_px,
+    } = Character::of(&apparent_c, readings, from_bar.as_ref());
     let dead_pixels = dead::mark(&mut apparent_c, noise_k);
-    let clipped_share = clipped_share(&apparent_c, readings);
     Ok(SurfaceMap {
         apparent_c,
         noise_k,
         dead_pixels,
         clipped_share,
         readings: readings - dead_pixels,
+        grain_px,
+        from_bar,
     })
+}
+
+/// What a map's values are like.
+struct Character {
+    noise_k: f64,
+    clipped_share: f64,
+    grain_px: usize,
+}
+
+impl Character {
+    fn of(map: &Array2<f32>, readings: usize, from_bar: Option<&FromBar>) -> Self {
+        let Some(from_bar) = from_bar else {
+            return Self {
+                noise_k: noise_k(map),
+                clipped_share: clipped_share(map, readings),
+                grain_px: 1,
+            };
+        };
+        let grain_px = grain::of(map, from_bar.bar.step_k);
+        let measured_k = if grain_px > 1 {
+            noise_k(&grain::blocks(map, grain_px))
+        } else {
+            noise_k(map)
+        };
+        Self {
+            // Steps and compression may leave the picture smoother than it is sure.
+            noise_k: measured_k.max(from_bar.reading_u_k),
+            clipped_share: 0.0,
+            grain_px,
+        }
+    }
+}
+
+/// Temperatures of a picture through its own colour bar.
+fn through_bar(raw: &RawFrame, stated: &Stated) -> Result<(Array2<f32>, FromBar), Error> {
+    let coloured;
+    let picture = match raw.stored() {
+        Stored::Rgb(picture) => picture,
+        // A grey picture is one whose colours are alike.
+        Stored::U8(levels) => {
+            coloured = levels.mapv(|level| [level; 3]);
+            &coloured
+        }
+        Stored::U16(_) | Stored::I16(_) => return Err(Error::NotAPicture { found: "counts" }),
+        Stored::F32(_) => return Err(Error::NotAPicture { found: "numbers" }),
+    };
+    let mut screen = colour_bar::read(picture, stated)?;
+    if let Some(none) = raw.no_reading() {
+        for ((t, ended), _) in screen
+            .celsius
+            .iter_mut()
+            .zip(&mut screen.ended)
+            .zip(none)
+            .filter(|(_, none)| **none)
+        {
+            (*t, *ended) = (f32::NAN, None);
+        }
+    }
+    let readings = screen.celsius.iter().filter(|t| t.is_finite()).count().max(1);
+    let share = |end| screen.ended.iter().filter(|e| **e == Some(end)).count() as f64 / readings as f64;
+    let from_bar = FromBar {
+        ended_shares: [share(End::Low), share(End::High)],
+        bar: screen.bar,
+        ended: screen.ended,
+        reading_u_k: screen.reading_u_k,
+        ambiguous_share: screen.ambiguous_share,
+    };
+    Ok((screen.celsius, from_bar))
 }
 
 /// Turns values that the file's maker corrected back into apparent ones: the measurement equation forwards, τ = 1.
@@ -186,6 +308,9 @@ fn check_range(raw: &RawFrame, map: &Array2<f32>, reading: &Reading) -> Result<(
         return Ok(());
     }
     let median_c = statistic::median(&mut sample).ok_or(Error::NoReadings)?;
+    if matches!(reading.scale, TemperatureScale::ColourBar { .. }) {
+        return Err(Error::ImpossibleLimits { median_c });
+    }
     let likely = scale::that_would_fit(raw, reading);
     let hint = if likely.is_empty() {
         "state temperature_scale = linear with scale_gain_k and scale_offset_c".to_owned()

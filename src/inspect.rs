@@ -1,6 +1,8 @@
 //! One frame's whole way: read → calibrate → locate → detect → expect, and then, once all frames of the asset are in,
 //! → assess. The file to read first.
 
+mod bar;
+
 use std::path::Path;
 use std::sync::Arc;
 
@@ -8,7 +10,7 @@ use ndarray::Array2;
 use sha2::{Digest, Sha256};
 
 use crate::assess::usability::{self, Usability, Verdict};
-use crate::assess::{self, Circumstances, Expectation, Finding, Shortfall, WetAllOver};
+use crate::assess::{self, Circumstances, Expectation, Extent, Finding, Shortfall, WetAllOver};
 use crate::calibrate::{self, Correct, Reading, SurfaceMap};
 use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::{Cover, Jacket};
@@ -42,6 +44,9 @@ pub struct Detected {
     detection: Detection,
     shortfall: Option<Shortfall>,
     scale_px_m: f64,
+    /// For each zone, how much of it is a bound.
+    bounded: Vec<Option<bar::Bounded>>,
+    bar_u_k: f64,
 }
 
 impl Detected {
@@ -63,6 +68,8 @@ pub struct Picture {
     pub sound_apparent_c: Option<f64>,
     /// Whole metres along the asset's far side: (metres, image pixel).
     pub axis_px: Vec<(f64, [f64; 2])>,
+    /// The colour bar that was read, x y w h in image pixels.
+    pub bar_px: Option<[f64; 4]>,
 }
 
 /// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
@@ -201,8 +208,12 @@ impl Task<'_> {
         let (row, asset, settings) = (self.row(), self.asset(), self.settings);
         let mut verdict = usability::of_conditions(asset, &row.conditions, &settings.usability);
         report.noise_k = Some(map.noise_k);
-        let view = match locate::locate(
-            &map.apparent_c,
+        if let Some(from_bar) = &map.from_bar {
+            report.assumed.push(bar::assumed(from_bar));
+            bar::judge(from_bar, &settings.usability, &mut verdict);
+        }
+        let view = match locate::locate_coarser(
+            (&map.apparent_c, map.grain_px),
             map.noise_k,
             (&asset.shape, &row.view),
             &settings.locate,
@@ -216,15 +227,19 @@ impl Task<'_> {
         };
         report.take_view(&view, &mut verdict);
         let turned = view.orientation.turn(&map.apparent_c);
-        let own_share = clipping::clipped_share(&turned, &view);
-        usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
+        // What stands at the ends of a bar is told by the bar itself.
+        if map.from_bar.is_none() {
+            let own_share = clipping::clipped_share(&turned, &view);
+            usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
+        }
         let width_px = sharpness::edge_width(&turned, map.noise_k, &view).map(|edge| edge.width_px);
         report.edge_width_px = width_px;
         usability::of_sharpness(width_px, view.figure.scale_px_m, &settings.usability, &mut verdict);
         let correct = self.correct();
+        let bar_u_k = map.from_bar.as_ref().map_or(0.0, |bar| bar.reading_u_k);
         let look = Look {
             map: &turned,
-            noise_k: map.noise_k,
+            noise_k: map.noise_k.max(BAR_NOISE * bar_u_k),
             view: &view,
             correct: &correct,
             setting: asset.setting,
@@ -238,7 +253,11 @@ impl Task<'_> {
             }
         };
         report.take_detection(&detection, settings, &mut verdict);
-        let shortfall = match assess::expect(&detection, &self.circumstances(&correct), &settings.assess) {
+        if let Some(from_bar) = &map.from_bar {
+            bar::judge_jacket(from_bar, (&jacket, &view), &settings.usability, &mut verdict);
+        }
+        let about = self.circumstances(&correct, bar_u_k);
+        let shortfall = match assess::expect(&detection, &about, &settings.assess) {
             Ok(expectation) => report.take_expectation(&expectation),
             Err(problem) => {
                 verdict.note(Usability::Unusable, problem.to_string());
@@ -246,6 +265,7 @@ impl Task<'_> {
             }
         };
         let usable = verdict.usability() != Usability::Unusable;
+        let bounded = bar::bounded(&detection, map.from_bar.as_ref());
         let mut inspection = report.settled(&verdict).with_picture(map, Some((&view, &jacket)));
         if usable {
             inspection.coverage = Some(self.coverage(&jacket, &view));
@@ -253,6 +273,8 @@ impl Task<'_> {
                 detection,
                 shortfall: (view.trust == Trust::Sure).then_some(shortfall),
                 scale_px_m: view.figure.scale_px_m,
+                bounded,
+                bar_u_k,
             });
         }
         inspection
@@ -265,8 +287,14 @@ impl Task<'_> {
     pub fn assess(&self, detected: &Detected, general: Option<&WetAllOver>) -> Result<Vec<Seen>, assess::Error> {
         let (row, asset) = (self.row(), self.asset());
         let correct = self.correct();
-        let about = self.circumstances(&correct);
-        let findings = assess::assess(&detected.detection, &about, general, &self.settings.assess)?;
+        let about = self.circumstances(&correct, detected.bar_u_k);
+        let mut findings = assess::assess(&detected.detection, &about, general, &self.settings.assess)?;
+        let local = findings.iter_mut().filter(|finding| finding.extent == Extent::Local);
+        for (finding, bounded) in local.zip(&detected.bounded) {
+            if let Some(bounded) = bounded {
+                bar::say_at_least(finding, bounded, &self.settings.assess);
+            }
+        }
         let seen = |finding: Finding| Seen {
             frame: self.index,
             place: Place::of(&finding.zone, &asset.shape, &row.view),
@@ -276,7 +304,7 @@ impl Task<'_> {
         Ok(findings.into_iter().map(seen).collect())
     }
 
-    fn circumstances<'a>(&'a self, correct: &'a Correct<'a>) -> Circumstances<'a> {
+    fn circumstances<'a>(&'a self, correct: &'a Correct<'a>, bar_u_k: f64) -> Circumstances<'a> {
         let row = self.row();
         let camera = row.camera.as_ref().and_then(|name| self.register.cameras.get(name));
         Circumstances {
@@ -286,6 +314,7 @@ impl Task<'_> {
             camera_accuracy_k: camera
                 .and_then(|c| c.accuracy_k)
                 .unwrap_or(self.register.uncertainty.camera_accuracy_k),
+            bar_u_k,
             barometer_kpa: self.register.site.barometer_kpa.value,
             correct,
         }
@@ -302,6 +331,10 @@ impl Task<'_> {
         coverage
     }
 }
+
+/// What an error of reading off a colour bar counts as noise: steps and compression err alike over several pixels, and do
+/// not average out over three by three as noise does.
+const BAR_NOISE: f64 = 3.0;
 
 impl FrameReport {
     fn new(task: &Task) -> Self {
@@ -334,7 +367,7 @@ impl FrameReport {
 
     fn take_view(&mut self, view: &View, verdict: &mut Verdict) {
         self.outline_px = view.outline_px();
-        self.scale_px_m = Some(view.figure.scale_px_m);
+        self.scale_px_m = Some(view.figure.scale_px_m * view.orientation.grain() as f64);
         self.outline_support = Some(view.support);
         if view.trust == Trust::Doubtful {
             verdict.note(
@@ -437,8 +470,13 @@ impl Inspection {
                     let [x, y] = view
                         .orientation
                         .to_image((column + jacket.origin.0) as f64, (row + jacket.origin.1) as f64);
-                    if let Some(cell) = unseen.get_mut([y as usize, x as usize]) {
-                        *cell = true;
+                    let grain = view.orientation.grain();
+                    let first = 0.5 * (grain as f64 - 1.0);
+                    let (left, top) = ((x - first) as usize, (y - first) as usize);
+                    for place in (0..grain * grain).map(|i| [top + i / grain, left + i % grain]) {
+                        if let Some(cell) = unseen.get_mut(place) {
+                            *cell = true;
+                        }
                     }
                 }
             }
@@ -454,6 +492,7 @@ impl Inspection {
             unseen,
             sound_apparent_c,
             axis_px,
+            bar_px: map.from_bar.map(|from_bar| from_bar.bar.box_px.map(|v| v as f64)),
         });
         self
     }

@@ -20,7 +20,7 @@ pub mod region;
 pub mod search;
 mod walk;
 
-use ndarray::Array2;
+use ndarray::{Array2, ArrayView1};
 
 use crate::register::{Shape, ViewHint};
 use choice::{Chooser, Found};
@@ -162,8 +162,23 @@ pub enum Error {
 /// # Errors
 /// [`Error`] where nothing fits, or the asset is too small; never a guess.
 pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), settings: &Settings) -> Result<View, Error> {
+    locate_coarser((map, 1), noise_k, asset, settings)
+}
+
+/// The same in a map of which one reading fills `grain` × `grain` pixels, as on a screen that enlarges; noise of a reading.
+///
+/// # Errors
+/// As [`locate`].
+pub fn locate_coarser(
+    (map, grain): (&Array2<f32>, usize),
+    noise_k: f64,
+    asset: (&Shape, &ViewHint),
+    settings: &Settings,
+) -> Result<View, Error> {
     let (shape, hint) = asset;
-    let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows());
+    let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows())
+        .within(part_with_readings(map))
+        .coarser(grain);
     let size = Size::from(shape);
     if let Some(polygon) = &hint.outline_px {
         let (figure, axial_footing) = by_hand::place(polygon, &orientation, size, hint.view_start_m)?;
@@ -214,6 +229,34 @@ pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), setti
 struct Taken {
     fit: Fit,
     trust: Trust,
+}
+
+/// The part x y w h of an image within margins that hold next to no readings: the caption strip or the ground beside a
+/// screen's picture is no place where an asset could be, and its border no edge.
+fn part_with_readings(map: &Array2<f32>) -> [usize; 4] {
+    const LEAST_SHARE: f64 = 0.3;
+    let (rows, columns) = map.dim();
+    let (mut top, mut bottom, mut left, mut right) = (0, rows, 0, columns);
+    let filled = |line: ArrayView1<f32>, from: usize, to: usize| {
+        let read = line.iter().take(to).skip(from).filter(|t| t.is_finite()).count();
+        read as f64 >= LEAST_SHARE * (to - from) as f64
+    };
+    // What one pair of margins covers thins the lines of the other: twice round.
+    for _ in 0..2 {
+        top = (top..bottom).find(|&y| filled(map.row(y), left, right)).unwrap_or(top);
+        bottom = (top..bottom)
+            .rev()
+            .find(|&y| filled(map.row(y), left, right))
+            .map_or(bottom, |y| y + 1);
+        left = (left..right)
+            .find(|&x| filled(map.column(x), top, bottom))
+            .unwrap_or(left);
+        right = (left..right)
+            .rev()
+            .find(|&x| filled(map.column(x), top, bottom))
+            .map_or(right, |x| x + 1);
+    }
+    [left, top, right - left, bottom - top]
 }
 
 /// The fit, if enough speaks for it.

@@ -399,10 +399,8 @@ pub enum TemperatureScale {
     Sensor(SignalLaw),
     /// A picture with its own colour bar.
     ColourBar {
-        /// Temperature at the bar's low end in °C.
-        low_c: f64,
-        /// Temperature at the bar's high end in °C.
-        high_c: f64,
+        /// Temperatures at the bar's low and high end in °C; None where the sheet does not state both.
+        ends_c: Option<[f64; 2]>,
         /// Where the bar is, `x y w h` in pixels.
         box_px: Option<[u32; 4]>,
     },

@@ -110,7 +110,7 @@ fn list(register: &Register, survey: &Survey, units: Units) -> String {
         let Some(rank) = zone.rank else { continue };
         let finding = &zone.finding;
         text.push_str(&format!(
-            "{rank:>3}. {} priority {:.0}: {} {}, {}, {}, conducts {:.1} times dry (95 %: {:.1} to {:.1}): {}\n",
+            "{rank:>3}. {} priority {:.0}: {} {}, {}, {}, conducts {}{:.1} times dry (95 %: {:.1} to {:.1}): {}\n",
             zone.id,
             zone.priority,
             register.assets[zone.asset].tag,
@@ -121,6 +121,7 @@ fn list(register: &Register, survey: &Survey, units: Units) -> String {
             },
             units.area(finding.zone.area_m2),
             finding.cause.key(),
+            if finding.at_least { "at least " } else { "" },
             finding.ratio,
             finding.ratio_interval[0],
             finding.ratio_interval[1],

@@ -4,6 +4,7 @@
 
 mod cases {
     pub mod annotate;
+    pub mod colour_bar;
     pub mod command;
     pub mod command_frames;
     pub mod command_line;
@@ -20,5 +21,6 @@ mod cases {
     pub mod register_workbook;
     pub mod sample;
     pub mod scenes;
+    pub mod screen;
     pub mod uncertainty;
 }

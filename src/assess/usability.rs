@@ -34,6 +34,13 @@ pub struct Settings {
     pub sharp_edge_px: f64,
     /// The same above which nothing is said: on simulated scenes half the zones of 1 K that a sharp frame shows are lost.
     pub widest_edge_px: f64,
+    /// Share of the jacket usefully seen at an end of a colour bar above which what sound jacket shows cannot be read.
+    pub most_ended_share: f64,
+    /// Share of a picture whose colours stand for two temperatures above which it is limited.
+    pub most_ambiguous_share: f64,
+    /// Standard uncertainty in K of a reading off a colour bar above which the frame is limited: twice it is more than the
+    /// contrast that starts a zone.
+    pub sure_reading_u_k: f64,
     /// Share of the viewed jacket that must be usefully seen for a frame to be good.
     pub full_cover_share: f64,
     /// Least contrast in K that would be called, above which the frame is limited: soaked insulation shows 1 to 5 K.
@@ -58,6 +65,9 @@ impl Default for Settings {
             most_clipped_share: 0.01,
             sharp_edge_px: 5.0,
             widest_edge_px: 10.0,
+            most_ended_share: 0.4,
+            most_ambiguous_share: 0.005,
+            sure_reading_u_k: 0.2,
             full_cover_share: 0.5,
             fine_contrast_k: 2.0,
             coarsest_contrast_k: 5.0,

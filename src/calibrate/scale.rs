@@ -10,9 +10,6 @@ use crate::register::{SignalLaw, TemperatureScale};
 
 /// The stored values as temperatures in °C; NaN where there is no reading.
 pub(super) fn apply(raw: &RawFrame, reading: &Reading) -> Result<Array2<f32>, Error> {
-    if matches!(reading.scale, TemperatureScale::ColourBar { .. }) {
-        return Err(Error::ColourBar);
-    }
     let law = Law::new(reading.scale);
     let mut map = match raw.stored() {
         Stored::U8(counts) => looked_up(counts, reading, &law),

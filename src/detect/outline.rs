@@ -52,13 +52,14 @@ pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation
         })
         .unwrap_or_default();
     let count = pixels.len() as f64;
+    let grain = orientation.grain() as f64;
     Shape {
         centroid_px: [sum_x / count, sum_y / count],
         box_px: [
-            corners.0[0] - 0.5,
-            corners.0[1] - 0.5,
-            corners.1[0] - corners.0[0] + 1.0,
-            corners.1[1] - corners.0[1] + 1.0,
+            corners.0[0] - 0.5 * grain,
+            corners.0[1] - 0.5 * grain,
+            corners.1[0] - corners.0[0] + grain,
+            corners.1[1] - corners.0[1] + grain,
         ],
         outline_px,
     }

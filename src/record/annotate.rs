@@ -6,6 +6,7 @@
 //! handled: deciding what is worth showing, and the wording of the strip.
 
 mod axis;
+mod bar;
 mod canvas;
 mod deflate;
 mod encode;
@@ -63,6 +64,8 @@ pub struct Annotation<'a> {
     pub marks: Vec<Mark>,
     /// Metres along the asset: ticks at its edge, in order.
     pub axis: Vec<AxisTick>,
+    /// The colour bar that the temperatures were read from, x y w h in image pixels, so that a wrong one is seen at once.
+    pub bar_px: Option<[f64; 4]>,
     /// The text below the picture.
     pub strip: Strip,
 }
@@ -250,6 +253,9 @@ fn paint(annotation: &Annotation, range_c: (f64, f64), face: &mut Face) -> Canva
     let asset = marks::ring(&layout, annotation.outline_px);
     stroke::closed(&mut canvas, &asset, &marks::outline_stroke(&layout), layout.frame);
     ground.avoid_outline(&asset);
+    if let Some(bar_px) = annotation.bar_px {
+        bar::draw(&mut canvas, face, bar_px, &mut ground);
+    }
     axis::draw(&mut canvas, face, &annotation.axis, &mut ground, middle(&asset));
     marks::draw(&mut canvas, face, &annotation.marks, &mut ground);
     let beyond = field::beyond(annotation.map_c, range_c);

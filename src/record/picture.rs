@@ -101,6 +101,7 @@ pub fn draw(page: &Page, look: &Look) -> Result<Vec<u8>, String> {
         outline_px: &report.outline_px,
         unseen: Some(&page.picture.unseen),
         axis: page.axis(look.units),
+        bar_px: page.picture.bar_px,
         strip: page.strip(look.units, &marks),
         marks: marks.into_iter().map(|(mark, _)| mark).collect(),
     };
@@ -241,8 +242,9 @@ fn zone_words(zone: &Ranked, units: Units) -> String {
     if finding.cause.is_set_aside() {
         return hold_units(&format!("{}: set aside, {cause} · {where_}", zone.id));
     }
+    let bound = if finding.at_least { "at least " } else { "" };
     hold_units(&format!(
-        "{}: {cause} · {} · {where_} · {} · {} to sound jacket · conducts {:.1}× dry ({:.1} to {:.1}) · priority {:.0}",
+        "{}: {cause} · {} · {where_} · {} · {bound}{} to sound jacket · conducts {bound}{:.1}× dry ({:.1} to {:.1}) · priority {:.0}",
         zone.id,
         finding.action.key().replace('-', " "),
         units.area(finding.zone.area_m2),

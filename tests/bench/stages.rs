@@ -133,6 +133,7 @@ fn one_frame(c: &mut Criterion, bench: &Bench, file: &str) {
                     unseen: None,
                     marks: Vec::new(),
                     axis: Vec::new(),
+                    bar_px: None,
                     strip: Strip::default(),
                 };
                 annotate::draw(black_box(&annotation)).unwrap()

@@ -85,6 +85,7 @@ fn annotation<'a>(map_c: &'a Array2<f32>, outline_px: &'a [[f64; 2]]) -> Annotat
         unseen: None,
         marks: Vec::new(),
         axis: Vec::new(),
+        bar_px: None,
         strip: Strip {
             title: "SV-1 · horizontal cylinder, 1.2 m × 3.0 m".to_owned(),
             lines: lines.map(str::to_owned).to_vec(),

@@ -187,6 +187,7 @@ fn check_zone(zone: &Value, frames: &[Value]) {
             ("extra_heat_gain_w", Kind::Within(-1e6, 1e6)),
             ("below_dew_point", Kind::Flag),
             ("below_freezing", Kind::Flag),
+            ("at_least", Kind::Flag),
             (
                 "likely_cause",
                 Kind::Word(&[

@@ -399,8 +399,7 @@ fn scales_take_what_they_need() {
     assert_eq!(
         bar,
         TemperatureScale::ColourBar {
-            low_c: 5.0,
-            high_c: 20.0,
+            ends_c: Some([5.0, 20.0]),
             box_px: Some([1, 2, 3, 4])
         }
     );

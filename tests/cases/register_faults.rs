@@ -289,8 +289,8 @@ fn scales_of_frames() {
         "row 2, column bar_high_c: \"5\" is not above the bar's low end (accepted: above 20 °C)",
     );
     frame_fault(
-        &bar("", "5", ""),
-        "row 2, column bar_low_c: is blank, but the colour-bar scale needs it (accepted: -273.15 to 2000 °C)",
+        &bar("5", "5", ""),
+        "row 2, column bar_high_c: \"5\" is not above the bar's low end (accepted: above 5 °C)",
     );
     for box_px in ["1 2 3", "1 2 3 0", "-1 2 3 4", "1.5 2 3 4"] {
         frame_fault(

@@ -19,6 +19,7 @@ fn plain(map_c: &Array2<f32>) -> Annotation<'_> {
         unseen: None,
         marks: Vec::new(),
         axis: Vec::new(),
+        bar_px: None,
         strip: Strip::default(),
     }
 }

@@ -82,10 +82,14 @@ fn sensor(row: &mut Row<'_>, cameras: Option<&BTreeMap<String, Camera>>) -> Opti
 }
 
 fn colour_bar(row: &mut Row<'_>) -> Option<TemperatureScale> {
-    let low_c = row.needed_number("bar_low_c", BAR, "the colour-bar scale");
-    let high_c = row.needed_number("bar_high_c", BAR, "the colour-bar scale");
+    // One picture without limits is that frame's loss, said with its reason: the others can still be used.
+    let blank = ["bar_low_c", "bar_high_c"].map(|key| row.is_blank(key));
+    let ends = [row.number("bar_low_c", BAR), row.number("bar_high_c", BAR)];
     let box_px = bar_box(row);
-    let (low_c, high_c) = (low_c?, high_c?);
+    if blank.contains(&true) {
+        return Some(TemperatureScale::ColourBar { ends_c: None, box_px });
+    }
+    let [Some(low_c), Some(high_c)] = ends else { return None };
     if low_c >= high_c {
         let least = unit_of("bar_low_c").told(low_c);
         row.refuse(
@@ -94,7 +98,10 @@ fn colour_bar(row: &mut Row<'_>) -> Option<TemperatureScale> {
         );
         return None;
     }
-    Some(TemperatureScale::ColourBar { low_c, high_c, box_px })
+    Some(TemperatureScale::ColourBar {
+        ends_c: Some([low_c, high_c]),
+        box_px,
+    })
 }
 
 fn bar_box(row: &mut Row<'_>) -> Option<[u32; 4]> {
