@@ -221,8 +221,7 @@ impl Task<'_> {
             Ok(view) => view,
             Err(problem) => {
                 usability::of_clipping(map.clipped_share, map.clipped_share, &settings.usability, &mut verdict);
-                verdict.note(Usability::Unusable, problem.to_string());
-                return report.settled(&verdict).with_picture(map, None);
+                return report.unusable(verdict, problem.to_string()).with_picture(map, None);
             }
         };
         report.take_view(&view, &mut verdict);
@@ -248,20 +247,18 @@ impl Task<'_> {
         let (detection, jacket) = match detect::detect(&look, &settings.detect) {
             Ok(found) => found,
             Err(problem) => {
-                verdict.note(Usability::Unusable, problem.to_string());
-                return report.settled(&verdict).with_picture(map, None);
+                return report.unusable(verdict, problem.to_string()).with_picture(map, None);
             }
         };
         report.take_detection(&detection, settings, &mut verdict);
-        if let Some(from_bar) = &map.from_bar {
-            bar::judge_jacket(from_bar, (&jacket, &view), &settings.usability, &mut verdict);
-        }
+        let seen = (&jacket, &view);
+        bar::judge_jacket(map.from_bar.as_ref(), seen, &settings.usability, &mut verdict);
         let about = self.circumstances(&correct, bar_u_k);
         let shortfall = match assess::expect(&detection, &about, &settings.assess) {
             Ok(expectation) => report.take_expectation(&expectation),
             Err(problem) => {
-                verdict.note(Usability::Unusable, problem.to_string());
-                return report.settled(&verdict).with_picture(map, Some((&view, &jacket)));
+                let report = report.unusable(verdict, problem.to_string());
+                return report.with_picture(map, Some((&view, &jacket)));
             }
         };
         let usable = verdict.usability() != Usability::Unusable;
@@ -444,6 +441,11 @@ impl FrameReport {
             coverage: None,
             picture: None,
         }
+    }
+
+    fn unusable(self, mut verdict: Verdict, problem: String) -> Inspection {
+        verdict.note(Usability::Unusable, problem);
+        self.settled(&verdict)
     }
 
     fn settled(mut self, verdict: &Verdict) -> Inspection {

@@ -59,7 +59,13 @@ pub(super) fn judge(from_bar: &FromBar, settings: &Settings, verdict: &mut Verdi
 }
 
 /// What stands of the jacket at an end of the bar.
-pub(super) fn judge_jacket(from_bar: &FromBar, seen: (&Jacket, &View), settings: &Settings, verdict: &mut Verdict) {
+pub(super) fn judge_jacket(
+    from_bar: Option<&FromBar>,
+    seen: (&Jacket, &View),
+    settings: &Settings,
+    verdict: &mut Verdict,
+) {
+    let Some(from_bar) = from_bar else { return };
     for (end, share) in [End::Low, End::High].into_iter().zip(jacket_shares(from_bar, seen)) {
         let (name, beyond, end_c) = match end {
             End::Low => ("low", "colder", from_bar.bar.ends_c[0]),

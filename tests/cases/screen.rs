@@ -46,7 +46,8 @@ pub struct Screen {
 
 const PAPER: Rgb<u8> = Rgb([255; 3]);
 const INK: Rgb<u8> = Rgb([0; 3]);
-const BAR_PX: u32 = 12;
+/// Width of a bar on a frame up to so many pixels wide, and on a larger one.
+const BAR_PX: (u32, u32, u32) = (12, 400, 22);
 
 /// Draws a frame (°C) over the stated span.
 pub fn screen(celsius: &Array2<f32>, map: Gradient, place: Place, ends_c: [f64; 2]) -> Screen {
@@ -54,7 +55,7 @@ pub fn screen(celsius: &Array2<f32>, map: Gradient, place: Place, ends_c: [f64; 
     let (width, height) = (columns as u32, rows as u32);
     let (left, right, top, bottom) = match place {
         Place::RightBeside => (0, 60, 0, 0),
-        Place::TopBeside => (0, 0, 44, 18),
+        Place::TopBeside => (0, 0, 54, 18),
         Place::LeftInside | Place::BottomInside => (0, 0, 0, 0),
     };
     let ground = Rgb([28, 28, 28]);
@@ -63,12 +64,13 @@ pub fn screen(celsius: &Array2<f32>, map: Gradient, place: Place, ends_c: [f64; 
         let share = (f64::from(t) - ends_c[0]) / (ends_c[1] - ends_c[0]);
         image.put_pixel(x as u32 + left, y as u32 + top, colour(map, share));
     }
+    let thick = if width <= BAR_PX.1 { BAR_PX.0 } else { BAR_PX.2 };
     let (long, across) = (7 * height / 10, 7 * width / 10);
     let bar_px = match place {
-        Place::RightBeside => [width + 14, height / 8, BAR_PX, long],
-        Place::LeftInside => [8, height / 8, BAR_PX, long],
-        Place::TopBeside => [width / 8, 18, across, BAR_PX],
-        Place::BottomInside => [width / 8, height - BAR_PX - 8, across, BAR_PX],
+        Place::RightBeside => [width + 14, height / 8, thick, long],
+        Place::LeftInside => [8, height / 8, thick, long],
+        Place::TopBeside => [width / 8, 18, across, thick],
+        Place::BottomInside => [width / 8, height - thick - 8, across, thick],
     };
     let mut drawn = Screen {
         image,

@@ -4,6 +4,8 @@
 //! their median and cut where the colours jump (frame, margin), and what is left must be as long, as even and as clearly
 //! set off to both sides as only a bar is.
 
+use std::ops::Range;
+
 use super::curve::coarse;
 use super::grid::{BESIDE_LEVELS, EVEN_LEVELS, Grid, Lie, MOST, apart, median};
 use super::section::Read;
@@ -219,7 +221,7 @@ impl Group {
         let colours = colours.get(head..colours.len().checked_sub(tail)?)?.to_vec();
         let (top, bottom) = (top + head, bottom - tail);
         let fits = colours.len() >= least_length(grid) && colours.len() >= LEAST_ASPECT * wide.width();
-        if !fits || !set_off(grid, &wide, &colours, top) {
+        if !fits || !set_off(grid, &wide, &colours, top) || !is_level(grid, &wide, (top, bottom)) {
             return None;
         }
         Some(strip_of(grid, wide, (top, bottom), (colours, path)))
@@ -289,18 +291,36 @@ pub(super) fn strip_of(
 /// Colours some pixels to the left and right of a row of a strip, by the median of a small window so that noise is not
 /// taken for an edge; None beyond the picture.
 pub(super) fn beside(grid: &Grid, columns: &Group, y: usize) -> [Option<[u8; 3]>; 2] {
-    const HALF_ROWS: usize = 2;
     let left = columns.from.checked_sub(BESIDE_PX).map(|x| x.saturating_sub(2)..x + 1);
     let right = Some(columns.to + BESIDE_PX)
         .filter(|&x| x < grid.columns)
         .map(|x| x..(x + 3).min(grid.columns));
-    [left, right].map(|range| {
-        let mut window: Vec<[u8; 3]> = Vec::with_capacity(MOST);
-        for y in y.saturating_sub(HALF_ROWS)..(y + HALF_ROWS + 1).min(grid.rows) {
-            window.extend(grid.row(y).get(range.clone()?)?);
-        }
-        Some(median(&window))
-    })
+    [left, right].map(|range| window(grid, range?, y))
+}
+
+/// Median colour of some columns over the rows about one.
+fn window(grid: &Grid, range: Range<usize>, y: usize) -> Option<[u8; 3]> {
+    const HALF_ROWS: usize = 2;
+    let mut window: Vec<[u8; 3]> = Vec::with_capacity(MOST);
+    for y in y.saturating_sub(HALF_ROWS)..(y + HALF_ROWS + 1).min(grid.rows) {
+        window.extend(grid.row(y).get(range.clone())?);
+    }
+    Some(median(&window))
+}
+
+/// Whether a strip has the same colours at both its sides: a bar has, a slope of sky or lawn goes on across.
+fn is_level(grid: &Grid, columns: &Group, (top, bottom): (usize, usize)) -> bool {
+    const INSET_PX: usize = 3;
+    const LEVELS: u8 = 20;
+    if columns.width() < 4 * INSET_PX {
+        return true;
+    }
+    let (left, right) = (columns.from + INSET_PX, columns.to - INSET_PX);
+    let sloping = (top..=bottom).step_by(2).filter(|&y| {
+        let sides = window(grid, left..left + 3, y).zip(window(grid, right - 2..right + 1, y));
+        sides.is_some_and(|(a, b)| apart(a, b) > LEVELS)
+    });
+    8 * sloping.count() <= bottom + 1 - top
 }
 
 /// Rows of a frame of the end's own colour that were read as the bar's: the frame's columns at both sides tell its colour
