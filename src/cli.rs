@@ -85,6 +85,9 @@ pub struct RunArgs {
     /// Do not draw annotated pictures.
     #[arg(long)]
     pub no_pictures: bool,
+    /// Do not set the record's PDFs.
+    #[arg(long)]
+    pub no_pdf: bool,
     /// Cores to use; 0 means all.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub threads: usize,

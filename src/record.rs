@@ -10,6 +10,7 @@ pub mod list;
 pub mod manifest;
 pub mod pages;
 pub mod palette;
+pub mod pdf;
 pub mod photo;
 pub mod picture;
 pub mod place;

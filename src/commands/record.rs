@@ -15,7 +15,7 @@ use crate::record::palette::Palette;
 use crate::record::photo::Photos;
 use crate::record::provenance::Provenance;
 use crate::record::staging::Staging;
-use crate::record::{Made, Survey, followup, pages, workbook};
+use crate::record::{Made, Survey, followup, pages, pdf, workbook};
 use crate::register::Register;
 use crate::register::around::{Around, ZoneName};
 use crate::tell;
@@ -88,6 +88,11 @@ impl Making<'_> {
         staging.write(Path::new("followup-list.csv"), &csv)?;
         let xlsx = workbook::xlsx(&book).context("followup-list.xlsx could not be made")?;
         staging.write(Path::new("followup-list.xlsx"), &xlsx)?;
+        if !self.job.run.no_pdf {
+            for (path, bytes) in pdf::write(&book)? {
+                staging.write(&path, &bytes)?;
+            }
+        }
         self.write_manifest(staging, &provenance)
     }
 

@@ -29,20 +29,20 @@ pub fn html(book: &Book) -> Result<String, minijinja::Error> {
     environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
     environment.add_template("parts.html", PARTS)?;
     environment.add_template("record.html", PAGE)?;
-    let figures: BTreeMap<&str, Value> = book
+    let figures: BTreeMap<String, Value> = book
         .figures
         .iter()
-        .map(|(name, figure)| (name.as_str(), Value::from_safe_string(figure.svg.clone())))
+        .map(|(name, figure)| (name.clone(), Value::from_safe_string(figure.svg.clone())))
         .collect();
-    let pictures: BTreeMap<&str, String> = book
+    let pictures: BTreeMap<String, String> = book
         .pictures
         .iter()
-        .map(|(name, bytes)| (name.as_str(), base64::data_url(media_type(name), bytes)))
+        .map(|(name, bytes)| (name.clone(), base64::data_url(media_type(name), bytes)))
         .collect();
-    let zones: BTreeMap<&str, Value> = book
+    let zones: BTreeMap<String, Value> = book
         .zones
         .iter()
-        .map(|zone| (zone.id.as_str(), Value::from(Serde(zone))))
+        .map(|zone| (zone.id.clone(), Value::from(Serde(zone))))
         .collect();
     environment.get_template("record.html")?.render(context! {
         book => Value::from(Serde(book)),
@@ -58,8 +58,8 @@ pub fn html(book: &Book) -> Result<String, minijinja::Error> {
 }
 
 /// The words that the list holds of a kind, each once, in alphabetical order.
-fn words<'a>(book: &'a Book, of: impl Fn(&'a super::book::ZoneView) -> &'a String) -> Vec<&'a str> {
-    let mut words: Vec<&str> = book.listed().map(|zone| of(zone).as_str()).collect();
+fn words(book: &Book, of: impl Fn(&super::book::ZoneView) -> &String) -> Vec<String> {
+    let mut words: Vec<String> = book.listed().map(|zone| of(zone).clone()).collect();
     words.sort_unstable();
     words.dedup();
     words
