@@ -61,9 +61,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         Makes::Findings => (register::open(job.folder)?, Around::default()),
         Makes::Record => register::open_with_around(job.folder)?,
     };
-    for warning in &register.warnings {
-        tell::warning(warning);
-    }
+    register.warnings.iter().for_each(|warning| tell::warning(warning));
     let staging = Staging::begin(job.out, job.folder)?;
     let settings = Settings {
         limits: job.run.limits(),
@@ -90,9 +88,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
     let survey = threads.install(|| batch::run(&run))?;
     progress.finish();
     let document = Document::new(&register, &survey, &settings);
-    let mut json = serde_json::to_vec_pretty(&document).context("findings.json could not be made")?;
-    json.push(b'\n');
-    staging.write(Path::new("findings.json"), &json)?;
+    write_findings(&staging, &document)?;
     let csv = list::csv(&register, &survey.zones).context("findings.csv could not be made")?;
     staging.write(Path::new("findings.csv"), &csv)?;
     let made = match job.makes {
@@ -103,11 +99,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
                 register: &register,
                 around: &around,
                 survey: &survey,
-                settings: serde_json::to_value(&document)
-                    .context("findings.json could not be made")?
-                    .pointer("/made_by/settings")
-                    .cloned()
-                    .unwrap_or_default(),
+                settings: settings_of(&document)?,
                 limits: &settings.limits,
                 palette,
             };
@@ -121,6 +113,19 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
     }
     let all_used = survey.frames.iter().all(|frame| frame.usability != Usability::Unusable);
     Ok(if all_used { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+fn write_findings(staging: &Staging, document: &Document) -> anyhow::Result<()> {
+    let mut json = serde_json::to_vec_pretty(document).context("findings.json could not be made")?;
+    json.push(b'\n');
+    staging.write(Path::new("findings.json"), &json)?;
+    Ok(())
+}
+
+/// The thresholds in force, as findings.json has them.
+fn settings_of(document: &Document) -> anyhow::Result<serde_json::Value> {
+    let document = serde_json::to_value(document).context("findings.json could not be made")?;
+    Ok(document.pointer("/made_by/settings").cloned().unwrap_or_default())
 }
 
 fn palette(name: PaletteName) -> Palette {

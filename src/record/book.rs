@@ -8,25 +8,28 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::Survey;
 use super::figures::Figure;
 use super::findings::CAUTIONS;
 use super::photo::Photos;
 use super::provenance::Provenance;
-use super::Survey;
 use crate::register::Register;
 use crate::register::around::Around;
 use crate::units::Units;
 
 mod asset;
 mod frames;
+mod identity;
 mod method;
 pub mod names;
 mod summary;
+mod walk;
 mod zones;
 
-pub use asset::{AssetPage, ObservationView};
+pub use asset::AssetPage;
 pub use frames::FrameView;
 pub use summary::Summary;
+pub use walk::ObservationView;
 pub use zones::{PartView, VerdictView, ZoneView};
 
 /// What a record is made from.

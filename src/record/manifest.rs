@@ -148,7 +148,9 @@ pub enum Error {
         problem: String,
     },
     /// The survey folder is not where it was.
-    #[error("{path}: is not there, so images and sheets cannot be checked\n  hint: say where it is: coldjacket record FOLDER --verify DIR")]
+    #[error(
+        "{path}: is not there, so images and sheets cannot be checked\n  hint: say where it is: coldjacket record FOLDER --verify DIR"
+    )]
     NoSurvey {
         /// Where it should be.
         path: PathBuf,
@@ -272,7 +274,10 @@ fn read(path: &Path) -> Result<Manifest, Error> {
         });
     };
     if metadata.len() > LARGEST_BYTES {
-        return Err(unreadable(format!("is larger than {} MiB", LARGEST_BYTES / (1024 * 1024))));
+        return Err(unreadable(format!(
+            "is larger than {} MiB",
+            LARGEST_BYTES / (1024 * 1024)
+        )));
     }
     let bytes = std::fs::read(path).map_err(|error| unreadable(format!("cannot be read: {error}")))?;
     let manifest: Manifest =
@@ -312,7 +317,9 @@ fn strangers(record: &Path, manifest: &Manifest) -> Vec<String> {
 }
 
 fn entries(folder: &Path) -> Vec<(String, PathBuf)> {
-    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return Vec::new();
+    };
     entries
         .filter_map(Result::ok)
         .map(|entry| (entry.file_name().to_string_lossy().into_owned(), entry.path()))
@@ -333,7 +340,11 @@ pub fn from_to(from: &Path, to: &Path) -> String {
         .skip(shared)
         .map(|part| part.as_os_str().to_string_lossy().into_owned());
     let parts: Vec<String> = up.chain(down).collect();
-    if parts.is_empty() { ".".to_owned() } else { parts.join("/") }
+    if parts.is_empty() {
+        ".".to_owned()
+    } else {
+        parts.join("/")
+    }
 }
 
 #[cfg(test)]

@@ -66,5 +66,9 @@ fn words(book: &Book, of: impl Fn(&super::book::ZoneView) -> &String) -> Vec<Str
 }
 
 fn media_type(name: &str) -> &'static str {
-    if name.ends_with(".png") { "image/png" } else { "image/jpeg" }
+    if name.ends_with(".png") {
+        "image/png"
+    } else {
+        "image/jpeg"
+    }
 }

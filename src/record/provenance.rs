@@ -47,7 +47,9 @@ impl Provenance {
             })
             .collect();
         for report in frames {
-            let Some(row) = register.frames.get(report.frame) else { continue };
+            let Some(row) = register.frames.get(report.frame) else {
+                continue;
+            };
             // One image may stand in several rows.
             if !inputs.iter().any(|input| input.path == row.file) {
                 inputs.push(InputFile {

@@ -142,11 +142,7 @@ impl Staging {
     /// What has been written so far, by path.
     #[must_use]
     pub fn written(&self) -> Vec<Written> {
-        let mut written = self
-            .written
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .clone();
+        let mut written = self.written.lock().unwrap_or_else(PoisonError::into_inner).clone();
         written.sort();
         written
     }

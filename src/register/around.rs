@@ -96,7 +96,9 @@ impl Around {
         // The asset meant is that with the longest tag the name begins with: SA-1 and SA-10 may both be tags.
         let meant = (0..assets.len())
             .filter(|&index| {
-                let rest = assets.get(index).and_then(|asset| verdict.zone.strip_prefix(&asset.tag));
+                let rest = assets
+                    .get(index)
+                    .and_then(|asset| verdict.zone.strip_prefix(&asset.tag));
                 rest.is_some_and(|rest| rest.starts_with('-'))
             })
             .max_by_key(|&index| assets.get(index).map_or(0, |asset| asset.tag.len()));

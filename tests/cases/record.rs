@@ -123,7 +123,11 @@ fn a_change_is_found_out_by_file() {
     std::fs::write(&picture, bytes).unwrap();
     let told = verify(&trial);
     assert_eq!(told.status, 1, "{told:?}");
-    assert!(told.out.contains("record annotated/a.png: has changed\n"), "{}", told.out);
+    assert!(
+        told.out.contains("record annotated/a.png: has changed\n"),
+        "{}",
+        told.out
+    );
 
     std::fs::remove_file(&picture).unwrap();
     assert!(verify(&trial).out.contains("record annotated/a.png: is gone"));
@@ -219,12 +223,17 @@ fn a_verdict_on_an_unknown_zone_is_refused_with_the_zones_there_are() {
     assert_eq!((told.status, told.out.as_str()), (2, ""), "{told:?}");
     assert!(!trial.out().exists());
     assert!(
-        told.err
-            .contains("error: verdicts.csv row 2, column zone: \"SA-101-77\" is not a zone of this survey (accepted: SA-101-1, "),
+        told.err.contains(
+            "error: verdicts.csv row 2, column zone: \"SA-101-77\" is not a zone of this survey (accepted: SA-101-1, "
+        ),
         "{}",
         told.err
     );
-    assert!(told.err.contains("verdicts.csv row 3, column zone: \"XX-1-1\""), "{}", told.err);
+    assert!(
+        told.err.contains("verdicts.csv row 3, column zone: \"XX-1-1\""),
+        "{}",
+        told.err
+    );
     // The findings do not depend on verdicts.
     assert_eq!(trial.run(&[]).status, 0);
 }
@@ -232,7 +241,10 @@ fn a_verdict_on_an_unknown_zone_is_refused_with_the_zones_there_are() {
 #[test]
 fn all_faults_of_the_sheets_around_are_told_at_once() {
     let trial = Trial::new();
-    trial.write("observations.csv", "asset,kind,axial_m,photo_file\nSA-102,rust,a,../x.jpg\n");
+    trial.write(
+        "observations.csv",
+        "asset,kind,axial_m,photo_file\nSA-102,rust,a,../x.jpg\n",
+    );
     trial.write(
         "verdicts.csv",
         "zone,verdict,by,on\nSA-101-1,maybe,,yesterday\nSA-101-1,watch,A,2026-03-04\nSA-101-1,rejected,B,2026-03-04\n",
@@ -300,7 +312,10 @@ fn no_findings_and_no_usable_frame_are_told_apart() {
 #[test]
 fn hostile_and_foreign_texts_stay_texts() {
     let trial = Trial::new();
-    let note = format!("</script><script>alert(1)</script> & \u{202e}خزان 液体 ёлка {}", "слово ".repeat(1500));
+    let note = format!(
+        "</script><script>alert(1)</script> & \u{202e}خزان 液体 ёлка {}",
+        "слово ".repeat(1500)
+    );
     let note = note.replace('"', "'");
     trial
         .write(
@@ -330,13 +345,20 @@ fn us_units_are_in_all_that_people_read() {
     let trial = Trial::new();
     assert_eq!(record(&trial, &["--units", "us", "--no-pdf"]).status, 0);
     let list = std::fs::read_to_string(trial.out().join("followup-list.csv")).unwrap();
-    assert!(list.starts_with("rank,zone,asset,from_datum_ft,clock_or_bearing,height_ft,"), "{list}");
+    assert!(
+        list.starts_with("rank,zone,asset,from_datum_ft,clock_or_bearing,height_ft,"),
+        "{list}"
+    );
     let page = page(&trial);
     let body = page.split_once("<body>").unwrap().1;
     assert!(body.contains(" °F") && body.contains(" ft²"));
     for si in [" °C", " m²", " m/s"] {
         // The page's own script names both units.
         let text = body.split("<script>").next().unwrap();
-        assert!(!text.contains(si), "{si}: {:?}", text.find(si).map(|at| &text[at - 60..at + 10]));
+        assert!(
+            !text.contains(si),
+            "{si}: {:?}",
+            text.find(si).map(|at| &text[at - 60..at + 10])
+        );
     }
 }

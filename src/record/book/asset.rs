@@ -3,17 +3,17 @@
 use serde::Serialize;
 
 use super::frames::{self, FrameView};
-use super::names::{self, Names};
+use super::identity::identification;
+use super::names::Names;
+use super::walk::{ObservationView, observation, pin};
 use super::zones::{label, standing};
-use super::{Book, Entry, FigureView, Material, plain};
+use super::{Book, Entry, FigureView, Material};
 use crate::assess::inputs::COVERAGE_95;
 use crate::detect::coverage::Coverage;
 use crate::inspect::FrameReport;
-use crate::rank::place::clock_words;
-use crate::record::figures::unrolled::{self, Pin};
+use crate::record::figures::unrolled;
 use crate::record::figures::{Mark, sound};
 use crate::register::around::Observation;
-use crate::register::{Asset, Coating, Cycling, Service, Setting, Shape, ShellMaterial, Source};
 
 /// An asset's page.
 #[derive(Debug, Clone, Serialize)]
@@ -46,29 +46,6 @@ pub struct AssetPage {
     pub coverage: Vec<Entry>,
     /// Least detectable zone, in words.
     pub least: String,
-}
-
-/// Something seen on the walk round.
-#[derive(Debug, Clone, Serialize)]
-pub struct ObservationView {
-    /// Its letter on the developed surface, where it has a place.
-    pub label: String,
-    /// What was seen.
-    pub kind: String,
-    /// Where.
-    pub place: String,
-    /// When.
-    pub on: String,
-    /// By whom.
-    pub by: String,
-    /// Free words.
-    pub note: String,
-    /// File name of the photograph, where it can be shown.
-    pub photo: Option<String>,
-    /// Path of the photograph in the survey folder.
-    pub photo_file: Option<String>,
-    /// Why a given photograph is not shown.
-    pub photo_missing: Option<String>,
 }
 
 /// Writes the page; its figures go to the book.
@@ -108,104 +85,6 @@ pub(super) fn write(material: &Material, names: &Names, index: usize, book: &mut
         coverage: coverage(material, index),
         least: least(material, index),
     }
-}
-
-fn identification(material: &Material, asset: &Asset) -> Vec<Entry> {
-    let units = material.units;
-    let shape = match asset.shape {
-        Shape::HorizontalCylinder { diameter_m, length_m } => format!(
-            "horizontal cylinder, {} over the jacket, {} between tangent lines",
-            units.length(diameter_m),
-            units.length(length_m)
-        ),
-        Shape::VerticalCylinder { diameter_m, length_m } => format!(
-            "vertical cylinder, {} over the jacket, {} between tangent lines",
-            units.length(diameter_m),
-            units.length(length_m)
-        ),
-        Shape::Flat { width_m, height_m } => {
-            format!("wall, {} wide, {} high", units.length(width_m), units.length(height_m))
-        }
-    };
-    let service = match asset.service {
-        Service::Stated { temperature_c } => units.temperature(temperature_c),
-        Service::SaturatedAmmonia {
-            absolute_kpa,
-            temperature_c,
-        } => format!(
-            "{}, saturated ammonia at {}",
-            units.temperature(temperature_c),
-            units.sentence(&format!("{absolute_kpa:.1} kPa absolute"))
-        ),
-    };
-    let told = |source: Source| if source == Source::Assumed { " (taken from the jacket)" } else { "" };
-    let mut entries = vec![
-        Entry::new("Tag", &asset.tag),
-        Entry::new("Shape and size", shape),
-        Entry::new("Service", service),
-        Entry::new(
-            "Insulation",
-            format!(
-                "{}, {}",
-                plain(asset.insulation.key()),
-                units.thickness(asset.insulation_thickness_m)
-            ),
-        ),
-        Entry::new(
-            "Jacket",
-            format!(
-                "{}, emissivity {:.2}{}",
-                plain(asset.jacket.key()),
-                asset.emissivity.value,
-                told(asset.emissivity.source)
-            ),
-        ),
-        Entry::new(
-            "Setting",
-            match asset.setting {
-                Setting::Indoor => "indoors",
-                Setting::Outdoor => "outdoors",
-            },
-        ),
-        Entry::new(
-            "Metal over the year",
-            format!(
-                "{} to {}",
-                units.temperature(asset.coldest_metal_c),
-                units.temperature(asset.warmest_metal_c)
-            ),
-        ),
-    ];
-    entries.extend(optional(asset));
-    entries
-}
-
-fn optional(asset: &Asset) -> Vec<Entry> {
-    let shell = asset.shell_material.map(|shell| match shell {
-        ShellMaterial::CarbonSteel => "carbon steel",
-        ShellMaterial::StainlessSteel => "stainless steel",
-    });
-    let coating = asset.coating.map(|coating| match coating {
-        Coating::None => "none",
-        Coating::Unknown => "unknown",
-        Coating::Sound => "sound when last seen",
-        Coating::Failed => "failed when last seen",
-    });
-    let cycling = asset.cycling.map(|cycling| match cycling {
-        Cycling::Cycles => "yes",
-        Cycling::Steady => "no",
-    });
-    let or = |text: Option<String>| text.unwrap_or_else(|| "not stated".to_owned());
-    vec![
-        Entry::new("Insulated in", or(asset.insulated_year.map(|year| year.to_string()))),
-        Entry::new("Shell", or(shell.map(ToOwned::to_owned))),
-        Entry::new("Coating under insulation", or(coating.map(ToOwned::to_owned))),
-        Entry::new("Cycles in service", or(cycling.map(ToOwned::to_owned))),
-        Entry::new(
-            "Consequence of a leak",
-            or(asset.consequence.map(|c| format!("{c} of 5"))),
-        ),
-    ]
 }
 
 /// What was assumed, each once, with the files of the frames it concerns.
@@ -254,51 +133,6 @@ fn in_short(material: &Material, index: usize, book: &Book) -> String {
     text
 }
 
-/// The letter of an observation in its table: A to Z, then AA, AB …
-fn letter(number: usize) -> String {
-    let one = |n: usize| char::from(b'A' + u8::try_from(n % 26).unwrap_or(0));
-    if number < 26 {
-        one(number).to_string()
-    } else {
-        format!("{}{}", letter(number / 26 - 1), one(number))
-    }
-}
-
-fn observation(material: &Material, asset: &Asset, (number, seen): (usize, &Observation)) -> ObservationView {
-    let photo = seen.photo_file.as_deref().map(|path| (path, material.photos.get(path)));
-    ObservationView {
-        label: letter(number),
-        kind: plain(seen.kind.key()),
-        place: observed_place(material, asset, seen),
-        on: seen.observed_on.clone().unwrap_or_else(|| "not stated".to_owned()),
-        by: seen.observer.clone().unwrap_or_else(|| "not stated".to_owned()),
-        note: seen.note.clone().unwrap_or_default(),
-        photo: photo
-            .filter(|(_, found)| found.is_ok())
-            .map(|(path, _)| names::photo(path)),
-        photo_file: seen.photo_file.clone(),
-        photo_missing: photo.and_then(|(_, found)| found.err().map(ToOwned::to_owned)),
-    }
-}
-
-fn observed_place(material: &Material, asset: &Asset, seen: &Observation) -> String {
-    let round = match asset.shape {
-        Shape::HorizontalCylinder { .. } => seen.clock_h.map(|hours| format!("{} o'clock", clock_words(hours))),
-        Shape::VerticalCylinder { .. } | Shape::Flat { .. } => {
-            seen.bearing_deg.map(|bearing| format!("bearing {bearing:.0}°"))
-        }
-    };
-    let along = seen
-        .axial_m
-        .map(|m| format!("{} from datum", material.units.length(m)));
-    let parts: Vec<String> = along.into_iter().chain(round).collect();
-    if parts.is_empty() {
-        "no place given".to_owned()
-    } else {
-        parts.join(", ")
-    }
-}
-
 fn unrolled_figure(
     material: &Material,
     names: &Names,
@@ -326,7 +160,10 @@ fn unrolled_figure(
     });
     let input = unrolled::Input {
         name: format!("{}-unrolled", names.asset(index)),
-        words: format!("{} unrolled: zones and coverage on the developed jacket, to scale", asset.tag),
+        words: format!(
+            "{} unrolled: zones and coverage on the developed jacket, to scale",
+            asset.tag
+        ),
         register: material.register,
         asset: index,
         coverage: material.survey.coverage.get(index).and_then(Option::as_ref),
@@ -347,20 +184,6 @@ fn unrolled_figure(
         units: material.units,
     };
     unrolled::draw(&input)
-}
-
-/// An observation's place on the map; none where it has no place along the asset.
-fn pin(asset: &Asset, number: usize, seen: &Observation) -> Option<Pin> {
-    let absolute_deg = match asset.shape {
-        Shape::HorizontalCylinder { .. } => seen.clock_h.map(|hours| 30.0 * hours),
-        Shape::VerticalCylinder { .. } | Shape::Flat { .. } => seen.bearing_deg,
-    };
-    Some(Pin {
-        label: letter(number),
-        axial_m: seen.axial_m?,
-        absolute_deg,
-        words: format!("{}: {}", letter(number), plain(seen.kind.key())),
-    })
 }
 
 fn sound(material: &Material, names: &Names, index: usize) -> (Option<crate::record::figures::Figure>, Vec<String>) {

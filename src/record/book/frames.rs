@@ -203,15 +203,26 @@ fn shown(material: &Material, report: &FrameReport) -> Vec<Entry> {
     if let Some(seen) = &report.seen {
         entries.extend([
             Entry::new("Least contrast called", units.difference(seen.least_contrast_k)),
-            Entry::new("Smallest zone called", format!("{} across", units.length(seen.smallest_zone_m))),
+            Entry::new(
+                "Smallest zone called",
+                format!("{} across", units.length(seen.smallest_zone_m)),
+            ),
             Entry::new(
                 "Usefully seen",
-                format!("{} of {} in view", units.area(seen.usable_m2), units.area(seen.viewed_m2)),
+                format!(
+                    "{} of {} in view",
+                    units.area(seen.usable_m2),
+                    units.area(seen.viewed_m2)
+                ),
             ),
             Entry::new("Sound jacket", units.temperature(seen.sound_c)),
         ]);
     }
-    entries.extend(report.dew_point_c.map(|dew| Entry::new("Dew point", units.temperature(dew))));
+    entries.extend(
+        report
+            .dew_point_c
+            .map(|dew| Entry::new("Dew point", units.temperature(dew))),
+    );
     entries.extend(report.noise_k.map(|noise_k| {
         let (noise, unit) = units.difference_parts(noise_k);
         Entry::new("Noise of a reading", format!("{noise:.2} {unit}"))

@@ -173,24 +173,15 @@ fn view(material: &Material, names: &Names, zone: &Ranked) -> ZoneView {
     let mut said: Vec<VerdictView> = verdicts(material, &zone.id).into_iter().map(verdict).collect();
     let last = said.pop();
     let parts = parts(&zone.parts);
-    let is_general = finding.extent == Extent::General;
     ZoneView {
         id: zone.id.clone(),
         anchor: names.zone(&zone.id),
         label: label(&zone.id).to_owned(),
         asset: asset.tag.clone(),
         asset_index: zone.asset,
-        standing: match standing(material, zone) {
-            Standing::Listed => "listed",
-            Standing::SetAside => "aside",
-            Standing::Rejected => "rejected",
-        },
+        standing: key(standing(material, zone)),
         rank: zone.rank,
-        place: if is_general {
-            "all over the jacket in view".to_owned()
-        } else {
-            place::words(zone, units)
-        },
+        place: where_words(material, zone),
         along: units.length_parts(zone.place.axial_m).0,
         height: height_m(zone, &asset.shape).map(|m| units.length_parts(m).0),
         round: round_words(zone),
@@ -203,7 +194,7 @@ fn view(material: &Material, names: &Names, zone: &Ranked) -> ZoneView {
             Departure::Colder => "colder",
             Departure::Warmer => "warmer",
         },
-        is_general,
+        is_general: finding.extent == Extent::General,
         contrast: units.difference_parts(seen.contrast_k).0,
         contrast_words: contrast_words(material, zone),
         ratio: finding.ratio,
@@ -229,6 +220,22 @@ fn view(material: &Material, names: &Names, zone: &Ranked) -> ZoneView {
         earlier_verdicts: said,
         frames: frames(material, zone),
         thumbnail: has_thumbnail(material, zone).then(|| names.thumbnail(&zone.id)),
+    }
+}
+
+/// The word of the templates for how a zone stands.
+fn key(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Listed => "listed",
+        Standing::SetAside => "aside",
+        Standing::Rejected => "rejected",
+    }
+}
+
+fn where_words(material: &Material, zone: &Ranked) -> String {
+    match zone.finding.extent {
+        Extent::General => "all over the jacket in view".to_owned(),
+        Extent::Local => place::words(zone, material.units),
     }
 }
 

@@ -119,7 +119,8 @@ impl Plot {
             anchor: "end",
             ..Lettering::default()
         };
-        self.drawing.text([LABELS - 10.0, y + 4.0], &shortened(&row.label), lettering);
+        self.drawing
+            .text([LABELS - 10.0, y + 4.0], &shortened(&row.label), lettering);
         self.bar(y - 6.0, row.expected);
         self.expected(self.at(row.expected.0), y - 6.0);
         self.bar(y + 6.0, row.measured);

@@ -4,7 +4,7 @@
 //! that no frame usefully saw (hatched), walk-round observations with a place, and an earlier survey's zones in outline.
 //! A long run is drawn in strips, so that it stays to scale and readable.
 
-use super::{Figure, Mark, Standing, dash, open_zone, tag, tick_step, tick_words};
+use super::{Figure, Mark, Standing, TAG, dash, open_zone, tag, tag_width, tick_step, tick_words};
 use crate::detect::coverage::{Coverage, Seen};
 use crate::inspect::FrameReport;
 use crate::rank::place;
@@ -15,6 +15,7 @@ use crate::units::Units;
 
 mod key;
 mod sheet;
+mod ticks;
 
 use sheet::Sheet;
 
@@ -221,7 +222,7 @@ impl Map<'_> {
                 .iter()
                 .filter_map(|(report, outline_px)| self.sheet.ring(input, report, outline_px))
                 .collect();
-            let Some(middle) = rings.first().and_then(|ring| centroid(ring)) else {
+            let Some((first, middle)) = rings.first().and_then(|ring| Some((ring, centroid(ring)?))) else {
                 continue;
             };
             open_zone(&mut self.drawing, mark);
@@ -235,8 +236,13 @@ impl Map<'_> {
                 fill_opacity: if listed { 0.35 } else { 0.12 },
             };
             self.rings(&rings, paint);
-            if let Some(place) = self.sheet.place(middle) {
-                tag(&mut self.drawing, place, mark);
+            if let Some([x, y]) = self.sheet.place(middle) {
+                // A tag must not hide a zone that is smaller than itself.
+                let [half_width, half_height] = self.sheet.half_size(first);
+                let tag_half = tag_width(mark) / 2.0;
+                let is_hidden = half_width < tag_half + 3.0 || half_height < TAG / 2.0 + 3.0;
+                let beside = if is_hidden { half_width + tag_half + 4.0 } else { 0.0 };
+                tag(&mut self.drawing, [x + beside, y], mark);
             }
             self.drawing.close();
         }

@@ -91,7 +91,12 @@ impl<'a> Data<'a> {
     }
 
     /// Sets the document.
-    fn set(mut self, engine: &Engine, head: &Value, (template, name): (&str, &str)) -> Result<(PathBuf, Vec<u8>), Error> {
+    fn set(
+        mut self,
+        engine: &Engine,
+        head: &Value,
+        (template, name): (&str, &str),
+    ) -> Result<(PathBuf, Vec<u8>), Error> {
         let has = |c: char| engine.has(c);
         let mut files = Files::default();
         let mut names = serde_json::Map::new();

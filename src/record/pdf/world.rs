@@ -57,7 +57,7 @@ impl Engine {
     /// Whether the typefaces of the text have a letter; those of figures have fewer, and fall back on them.
     pub(super) fn has(&self, c: char) -> bool {
         let mut pages = self.fonts.iter().take(2);
-        pages.all(|font| font.ttf().glyph_index(c).is_some())
+        pages.all(|font| font.info().coverage.contains(u32::from(c)))
     }
 
     /// Sets a document from a template and its files.

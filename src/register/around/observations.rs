@@ -158,7 +158,9 @@ fn observation(row: &mut Row<'_>, assets: Option<&Assets>) -> Option<Observation
     }
     for (key, what) in [("observed_on", "date"), ("observer", "name")] {
         if row.is_blank(key) {
-            row.warn(&format!("{key} is blank: the record will show the observation without a {what}"));
+            row.warn(&format!(
+                "{key} is blank: the record will show the observation without a {what}"
+            ));
         }
     }
     Some(Observation {

@@ -57,7 +57,11 @@ fn entries(input: &Input) -> Vec<(Sample, &'static str)> {
             Sample::Zone(Standing::Rejected),
             "rejected by the inspector",
         ),
-        (seen(Seen::Hidden), Sample::Hatch("hidden"), "in view, not usefully seen"),
+        (
+            seen(Seen::Hidden),
+            Sample::Hatch("hidden"),
+            "in view, not usefully seen",
+        ),
         (seen(Seen::Not), Sample::Hatch("not"), "not in view"),
         (!input.earlier.is_empty(), Sample::Earlier, "zone of the last survey"),
         (!input.observations.is_empty(), Sample::Pin, "seen on the walk round"),
@@ -92,7 +96,10 @@ fn draw_sample(drawing: &mut Drawing, sample: &Sample, [x, y]: [f64; 2], name: &
                 words: "",
                 standing: *standing,
             };
-            drawing.open(&[("transform", &format!("translate({} {}) scale(0.72)", x + SAMPLE / 2.0, y))]);
+            drawing.open(&[(
+                "transform",
+                &format!("translate({} {}) scale(0.72)", x + SAMPLE / 2.0, y),
+            )]);
             tag(drawing, [0.0, 0.0], &mark);
             drawing.close();
         }

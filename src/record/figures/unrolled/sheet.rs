@@ -15,7 +15,7 @@ const HEIGHT: f64 = 430.0;
 /// Height of a vertical vessel's surface.
 const TALL: f64 = 560.0;
 /// Room for the ticks: left, top, right.
-const LEFT: f64 = 64.0;
+const LEFT: f64 = 78.0;
 const TOP: f64 = 26.0;
 const RIGHT: f64 = 30.0;
 /// Room between strips.
@@ -34,7 +34,7 @@ pub(super) struct Strip {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Lie {
+pub(super) enum Lie {
     /// Along runs to the right.
     Level,
     /// Along runs to the left: a wall whose datum lies at the right.
@@ -44,7 +44,7 @@ enum Lie {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Round {
+pub(super) enum Round {
     /// Clock angle from the top.
     Clock,
     /// Bearing from north, falling to the right.
@@ -61,9 +61,9 @@ pub(super) struct Sheet {
     pub(super) strips: Vec<Strip>,
     pub(super) girth_m: f64,
     length_m: f64,
-    scale: f64,
-    lie: Lie,
-    round: Round,
+    pub(super) scale: f64,
+    pub(super) lie: Lie,
+    pub(super) round: Round,
 }
 
 impl Sheet {
@@ -155,7 +155,9 @@ impl Sheet {
 
     /// Rectangle of a strip in the drawing.
     pub(super) fn area(&self, strip: usize) -> [f64; 4] {
-        let Some(one) = self.strips.get(strip) else { return [0.0; 4] };
+        let Some(one) = self.strips.get(strip) else {
+            return [0.0; 4];
+        };
         let (along, about) = ((one.to_m - one.from_m) * self.scale, self.girth_m * self.scale);
         match self.lie {
             Lie::Level | Lie::Mirrored => [one.corner[0], one.corner[1], along, about],
@@ -170,12 +172,27 @@ impl Sheet {
 
     /// Drawing place of a place in a strip.
     pub(super) fn at(&self, strip: usize, axial_m: f64, about_m: f64) -> [f64; 2] {
-        let Some(one) = self.strips.get(strip) else { return [0.0; 2] };
+        let Some(one) = self.strips.get(strip) else {
+            return [0.0; 2];
+        };
         let [x, y] = one.corner;
         match self.lie {
             Lie::Level => [x + (axial_m - one.from_m) * self.scale, y + about_m * self.scale],
             Lie::Mirrored => [x + (one.to_m - axial_m) * self.scale, y + about_m * self.scale],
             Lie::Upright => [x + about_m * self.scale, y + (one.to_m - axial_m) * self.scale],
+        }
+    }
+
+    /// Half the drawn width and height of a ring in m.
+    pub(super) fn half_size(&self, ring: &[[f64; 2]]) -> [f64; 2] {
+        let drawn = |axis: usize| {
+            let values = ring.iter().map(|p| p[axis]);
+            let (low, high) = values.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)));
+            (high - low).max(0.0) / 2.0 * self.scale
+        };
+        match self.lie {
+            Lie::Level | Lie::Mirrored => [drawn(0), drawn(1)],
+            Lie::Upright => [drawn(1), drawn(0)],
         }
     }
 
@@ -210,12 +227,7 @@ impl Sheet {
             self.at(strip, from_m, middle - half),
             self.at(strip, to_m, middle + half),
         );
-        Some([
-            a[0].min(b[0]),
-            a[1].min(b[1]),
-            (a[0] - b[0]).abs(),
-            (a[1] - b[1]).abs(),
-        ])
+        Some([a[0].min(b[0]), a[1].min(b[1]), (a[0] - b[0]).abs(), (a[1] - b[1]).abs()])
     }
 
     /// Place about of a distance round the girth from 0°.
@@ -275,7 +287,9 @@ impl Sheet {
 
     /// Whether a ring (in m) reaches into a strip.
     pub(super) fn touches(&self, strip: usize, ring: &[[f64; 2]]) -> bool {
-        let Some(one) = self.strips.get(strip) else { return false };
+        let Some(one) = self.strips.get(strip) else {
+            return false;
+        };
         let range = |axis: usize| {
             ring.iter()
                 .map(|p| p[axis])
@@ -304,72 +318,6 @@ impl Sheet {
             Lie::Level => ([x - 4.0, y], [x - 7.0, y + 4.0], "end"),
             Lie::Mirrored => ([x + 4.0, y], [x + 7.0, y + 4.0], "start"),
             Lie::Upright => ([x, y + 4.0], [x, y + 16.0], "middle"),
-        }
-    }
-
-    /// Ticks about: place in m and text.
-    pub(super) fn about_ticks(&self, input: &Input) -> Vec<(f64, String)> {
-        let few = self.girth_m * self.scale < 150.0;
-        let at = |share: f64| share * self.girth_m;
-        match self.round {
-            Round::Clock => {
-                let hours: &[u32] = if few { &[0, 3, 6, 9, 12] } else { &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12] };
-                let words = |&h: &u32| {
-                    let hour = if h == 0 { 12 } else { h };
-                    (at(f64::from(h) / 12.0), format!("{hour} o'clock"))
-                };
-                hours.iter().map(words).collect()
-            }
-            Round::Bearing => {
-                let words = |&(deg, name): &(u32, &str)| {
-                    let about = self.girth_m - at(f64::from(deg) / 360.0);
-                    (about, if few { name.to_owned() } else { format!("{name} {deg}°") })
-                };
-                [(360, "N"), (270, "W"), (180, "S"), (90, "E"), (0, "N")]
-                    .iter()
-                    .map(words)
-                    .collect()
-            }
-            Round::Facing => [-120, -60, 0, 60, 120]
-                .iter()
-                .map(|&deg| {
-                    let text = if deg == 0 { "facing".to_owned() } else { format!("{deg:+}°") };
-                    (at(f64::from(deg + 180) / 360.0), text)
-                })
-                .collect(),
-            Round::Wall => self.wall_ticks(input),
-        }
-    }
-
-    fn wall_ticks(&self, input: &Input) -> Vec<(f64, String)> {
-        let (unit, sign) = input.units.length_parts(1.0);
-        let height = self.girth_m * unit;
-        let step = super::tick_step(height, (self.girth_m * self.scale / 40.0).max(2.0));
-        let count = (height / step + 1e-6).floor() as usize;
-        (0..=count.min(60))
-            .map(|index| {
-                let shown = index as f64 * step;
-                let text = format!("{} {sign} up", super::tick_words(shown, step));
-                (self.girth_m - shown / unit, text)
-            })
-            .collect()
-    }
-
-    /// What the two directions are, in words.
-    pub(super) fn directions(&self) -> &'static str {
-        match (self.round, self.lie) {
-            (Round::Clock, _) => {
-                "Metres from the datum tangent line; clock as seen from the datum end, cut at 12; seen from outside, to scale."
-            }
-            (Round::Bearing, _) => {
-                "Metres up from the datum tangent line; compass bearing round, cut at north; seen from outside, to scale."
-            }
-            (Round::Facing, _) => {
-                "Metres from the datum tangent line; degrees from the line that faces the camera (the sheet does not say what it \
-                 faces); seen from outside, to scale."
-            }
-            (Round::Wall, Lie::Mirrored) => "Metres along the wall from the datum at the right; seen from the front, to scale.",
-            (Round::Wall, _) => "Metres along the wall from the datum at the left; seen from the front, to scale.",
         }
     }
 }
