@@ -34,10 +34,14 @@ pub fn html(book: &Book) -> Result<String, minijinja::Error> {
         .iter()
         .map(|(name, figure)| (name.clone(), Value::from_safe_string(figure.svg.clone())))
         .collect();
-    let pictures: BTreeMap<String, String> = book
+    // Base64 holds nothing that needs escaping, and escaping its slashes would swell the page.
+    let pictures: BTreeMap<String, Value> = book
         .pictures
         .iter()
-        .map(|(name, bytes)| (name.clone(), base64::data_url(media_type(name), bytes)))
+        .map(|(name, bytes)| {
+            let address = base64::data_url(media_type(name), bytes);
+            (name.clone(), Value::from_safe_string(address))
+        })
         .collect();
     let zones: BTreeMap<String, Value> = book
         .zones

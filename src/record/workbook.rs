@@ -13,8 +13,10 @@ const TITLE: u32 = 0;
 const CAUTIONS: u32 = 1;
 const HEADING: u32 = 2;
 /// Height of a zone's row in points, and width of its picture's column in characters.
-const ROW_POINTS: f64 = 66.0;
+const ROW_POINTS: f64 = 88.0;
 const PICTURE: u16 = 15;
+/// Characters from which a text is set small, so that it stays within its row.
+const LONG: usize = 60;
 /// Characters of a cell; the format allows 32767.
 const LONGEST_CELL: usize = 32_000;
 
@@ -99,20 +101,20 @@ fn columns(units: Units) -> Vec<Column> {
     };
     vec![
         number("Rank".to_owned(), 6.0, "0", |z| z.rank.map(|rank| rank as f64)),
-        text("Zone", 11.0, |z| z.id.clone()),
-        text("Asset", 9.5, |z| z.asset.clone()),
+        text("Zone", 13.0, |z| z.id.clone()),
+        text("Asset", 11.0, |z| z.asset.clone()),
         number(format!("From datum, {length}"), 8.5, "0.00", |z| Some(z.along)),
-        text("Clock or bearing", 10.0, |z| z.round.clone()),
+        text("Clock or bearing", 11.0, |z| z.round.clone()),
         number(format!("Height, {length}"), 8.0, "0.00", |z| z.height),
         text("Size, along × round", 10.5, |z| z.size.clone()),
         number(format!("Area, {area}"), 7.0, "0.00", |z| Some(z.area)),
         number(format!("Contrast, {difference}"), 9.0, "0.0", |z| Some(z.contrast)),
         number("Conducts times dry".to_owned(), 9.5, "0.0", |z| Some(z.ratio)),
-        text("95 % interval", 9.0, |z| {
+        text("95 % interval", 10.0, |z| {
             format!("{:.1} to {:.1}", z.ratio_low, z.ratio_high)
         }),
         text("Least moisture", 10.0, |z| z.moisture.clone()),
-        text("Likely cause", 11.0, |z| z.cause.clone()),
+        text("Likely cause", 12.0, |z| z.cause.clone()),
         text("Action", 10.5, |z| z.action.clone()),
         number("Priority, 0 to 100".to_owned(), 8.5, "0", |z| {
             z.rank.map(|_| z.priority)
@@ -123,7 +125,7 @@ fn columns(units: Units) -> Vec<Column> {
         column("Who", 10.0, Cell::Blank),
         column("Due", 9.0, Cell::Blank),
         column("Done", 9.0, Cell::Blank),
-        column("Found", 22.0, Cell::Blank),
+        column("Found", 20.0, Cell::Blank),
     ]
 }
 
@@ -131,7 +133,7 @@ fn bordered() -> Format {
     Format::new()
         .set_border(FormatBorder::Thin)
         .set_align(FormatAlign::VerticalCenter)
-        .set_font_size(11)
+        .set_font_size(13)
 }
 
 /// Heading, cautions, what is frozen and how it prints.
@@ -144,7 +146,7 @@ fn set_up(sheet: &mut Worksheet, book: &Book, columns: &[Column]) -> Result<(), 
     let caution = Format::new()
         .set_text_wrap()
         .set_align(FormatAlign::Top)
-        .set_font_size(11)
+        .set_font_size(12)
         .set_bold();
     sheet.merge_range(CAUTIONS, 0, CAUTIONS, last, &book.cautions.join(" "), &caution)?;
     sheet.set_row_height(CAUTIONS, 48)?;
@@ -180,13 +182,17 @@ fn write_row(
     columns: &[Column],
 ) -> Result<(), XlsxError> {
     sheet.set_row_height(row, ROW_POINTS)?;
-    let plain = bordered().set_text_wrap();
+    // Off the line to its left, where a number may end.
+    let plain = bordered().set_text_wrap().set_indent(1);
+    // The longest text of a row, and the one least read on the job.
+    let small = bordered().set_text_wrap().set_font_size(10);
     for (index, column) in columns.iter().enumerate() {
         let index = u16::try_from(index).unwrap_or(0);
         match &column.cell {
             Cell::Text(of) => {
                 let text: String = of(zone).chars().take(LONGEST_CELL).collect();
-                sheet.write_string_with_format(row, index, text, &plain)?;
+                let format = if text.chars().count() > LONG { &small } else { &plain };
+                sheet.write_string_with_format(row, index, text, format)?;
             }
             Cell::Number(of, format) => match of(zone) {
                 Some(value) => {

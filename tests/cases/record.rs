@@ -30,7 +30,13 @@ fn verify(trial: &Trial) -> Said {
 }
 
 pub fn page(trial: &Trial) -> String {
-    std::fs::read_to_string(trial.out().join("record.html")).unwrap()
+    readable(&trial.out())
+}
+
+/// record.html of a folder; the template engine escapes slashes too, which is undone to look for paths.
+pub fn readable(out: &Path) -> String {
+    let text = std::fs::read_to_string(out.join("record.html")).unwrap();
+    text.replace("&#x2f;", "/")
 }
 
 /// A picture of one colour, as a photograph.

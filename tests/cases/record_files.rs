@@ -5,7 +5,7 @@ use std::io::Cursor;
 use calamine::{Data, Reader, Xlsx};
 
 use super::command::{Trial, coldjacket, said, samples};
-use super::record::{page, record};
+use super::record::{page, readable, record};
 use coldjacket::record::pdf;
 
 /// The sample frame once more for each of so many assets.
@@ -88,7 +88,7 @@ fn the_sample_survey_has_a_record() {
     );
     // Three of its frames are bad on purpose.
     assert_eq!(told.status, 1, "{}", told.err);
-    let page = std::fs::read_to_string(out.join("record.html")).unwrap();
+    let page = readable(&out);
     for asset in ["SA-101", "VA-102", "CW-601", "SL-502"] {
         assert!(page.contains(&format!("id=\"asset-{asset}\"")), "{asset}");
     }

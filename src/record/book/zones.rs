@@ -274,6 +274,9 @@ fn height_m(zone: &Ranked, shape: &Shape) -> Option<f64> {
 }
 
 fn round_words(zone: &Ranked) -> String {
+    if zone.finding.extent == Extent::General {
+        return "all over".to_owned();
+    }
     if let Some(hours) = zone.place.clock_h {
         return format!("{} o'clock", clock_words(hours));
     }
@@ -290,7 +293,7 @@ fn contrast_words(material: &Material, zone: &Ranked) -> String {
     let (contrast, unit) = material.units.difference_parts(zone.finding.zone.contrast_k);
     let (half, _) = material.units.difference_parts(zone.finding.uncertainty_k);
     let sign = if contrast < 0.0 { "−" } else { "+" };
-    format!("{sign}{:.1} ±{half:.1} {unit}", contrast.abs())
+    format!("{sign}{:.1} ±{half:.1}\u{a0}{unit}", contrast.abs())
 }
 
 fn moisture_words(zone: &Ranked) -> String {
@@ -321,7 +324,7 @@ fn parts(parts: &Parts) -> Vec<PartView> {
     let mut views = vec![
         ("how wet", parts.wetness, 40.0),
         ("how large", parts.size, 12.0),
-        ("metal in the corroding range or through 0 °C", parts.metal, 18.0),
+        ("metal in the corroding range or through freezing", parts.metal, 18.0),
         ("age", parts.age, 5.0),
         ("coating", parts.coating, 5.0),
         ("openings of the jacket", parts.openings, 6.0),
