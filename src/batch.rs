@@ -1,6 +1,7 @@
 //! All frames of a survey, asset by asset on all cores: inspect, join, draw, and keep only what the lists need.
 //!
-//! The pictures of an asset leave memory when the asset is done; what stays is a few hundred bytes a frame and zone.
+//! The pictures of an asset leave memory when the asset is done; what stays is a few hundred bytes a frame and zone, and
+//! where a record is made some 100 kB a frame, which its pages hold anyway.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -16,6 +17,7 @@ use crate::radiation::RadiationError;
 use crate::radiation::planck::BandRadiance;
 use crate::rank::join::Seen;
 use crate::rank::{self, Ranked};
+use crate::record::shot::{self, Shot};
 use crate::record::staging::{self, Staging};
 use crate::record::{Survey, picture};
 use crate::register::Register;
@@ -36,6 +38,8 @@ pub struct Run<'a> {
     pub settings: &'a Settings,
     /// How pictures are drawn; None: no pictures.
     pub look: Option<picture::Look>,
+    /// How the record's frames are drawn; None: no record is made, and nothing of the frames is kept for it.
+    pub shots: Option<shot::Look>,
     /// Where results go.
     pub staging: &'a Staging,
     /// Told after each frame how many are done.
@@ -112,6 +116,7 @@ struct Shared<'a> {
 
 struct AssetPart {
     frames: Vec<FrameReport>,
+    shots: Vec<Shot>,
     zones: Vec<Ranked>,
     coverage: Option<Coverage>,
 }
@@ -134,9 +139,11 @@ impl Shared<'_> {
     }
 
     fn asset(&self, asset: usize, frames: &[usize]) -> Result<AssetPart, Error> {
-        let hold = frames.len() <= HELD && self.run.look.is_some();
+        let wanted = self.run.look.is_some() || self.run.shots.is_some();
+        let hold = frames.len() <= HELD && wanted;
         let mut part = AssetPart {
             frames: Vec::with_capacity(frames.len()),
+            shots: Vec::new(),
             zones: Vec::new(),
             coverage: None,
         };
@@ -162,8 +169,10 @@ impl Shared<'_> {
         let register = self.run.register;
         let seen = self.assess(&detected);
         part.zones = rank::of_asset(&register.assets[asset], asset, register.survey.year(), seen);
-        for (report, picture) in part.frames.iter().zip(held) {
-            self.draw(report, picture, &part.zones)?;
+        if wanted {
+            for (report, picture) in part.frames.iter().zip(held) {
+                part.shots.extend(self.draw(report, picture, &part.zones)?);
+            }
         }
         Ok(part)
     }
@@ -181,15 +190,19 @@ impl Shared<'_> {
             .collect()
     }
 
-    /// Draws the annotated picture of a frame that could be read.
-    fn draw(&self, report: &FrameReport, held: Option<inspect::Picture>, zones: &[Ranked]) -> Result<(), Error> {
-        let Some(look) = &self.run.look else { return Ok(()) };
+    /// Draws the annotated picture of a frame that could be read, and keeps what the record shows of it.
+    fn draw(
+        &self,
+        report: &FrameReport,
+        held: Option<inspect::Picture>,
+        zones: &[Ranked],
+    ) -> Result<Option<Shot>, Error> {
         let Some(picture) = held.or_else(|| {
             report
                 .size_px
                 .and_then(|_| inspect::inspect(&self.task(report.frame)).picture)
         }) else {
-            return Ok(());
+            return Ok(None);
         };
         let page = picture::Page {
             register: self.run.register,
@@ -197,12 +210,16 @@ impl Shared<'_> {
             zones,
             picture: &picture,
         };
-        let bytes = picture::draw(&page, look).map_err(|problem| Error::Picture {
+        let failed = |problem: String| Error::Picture {
             file: self.run.register.frames[report.frame].file.clone(),
             problem,
-        })?;
-        self.run.staging.write(&self.names[report.frame], &bytes)?;
-        Ok(())
+        };
+        if let Some(look) = &self.run.look {
+            let bytes = picture::draw(&page, look).map_err(failed)?;
+            self.run.staging.write(&self.names[report.frame], &bytes)?;
+        }
+        let Some(look) = &self.run.shots else { return Ok(None) };
+        shot::take(&page, look).map(Some).map_err(failed)
     }
 }
 
@@ -211,13 +228,16 @@ fn gather(parts: Vec<AssetPart>) -> Survey {
         frames: Vec::new(),
         zones: Vec::new(),
         coverage: Vec::new(),
+        shots: Vec::new(),
     };
     for part in parts {
+        survey.shots.extend(part.shots);
         survey.frames.extend(part.frames);
         survey.zones.extend(part.zones);
         survey.coverage.push(part.coverage);
     }
     survey.frames.sort_by_key(|report| report.frame);
+    survey.shots.sort_by_key(|shot| shot.frame);
     rank::order(&mut survey.zones);
     survey
 }

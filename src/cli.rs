@@ -23,6 +23,8 @@ pub struct Cli {
 pub enum Command {
     /// Assess every frame of a survey folder: ranked findings and annotated pictures.
     Survey(SurveyArgs),
+    /// Make the record of a survey folder: findings, pages, PDFs, follow-up list, manifest; or verify one.
+    Record(RecordArgs),
 }
 
 /// `coldjacket survey`.
@@ -37,6 +39,43 @@ pub struct SurveyArgs {
     /// Where the results go: findings.json, findings.csv, annotated/. An earlier result there is replaced as a whole.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Make the record too: record.html, pdf/, followup-list.xlsx and .csv, manifest.json; reads observations and verdicts.
+    #[arg(long)]
+    pub record: bool,
+    /// How it is done and shown.
+    #[command(flatten)]
+    pub run: RunArgs,
+}
+
+/// `coldjacket record`.
+#[derive(Debug, Args)]
+#[command(
+    override_usage = "coldjacket record [OPTIONS] FOLDER --out DIR\n       coldjacket record [FOLDER] --verify DIR",
+    after_help = "The record is made from the images and sheets of FOLDER, observations and verdicts (.csv or .xlsx) \
+among them where they are there. The same inputs give the same bytes. manifest.json lists every file that came out and went \
+in with its SHA-256; --verify checks them all.\n\n\
+Exit status: 0 every frame was used; 1 done, but at least one frame could not be used (each is named with its reason); 2 \
+nothing was done (usage, sheet or output error). With --verify: 0 nothing has changed; 1 something has, and each file is \
+named; 2 it cannot be told."
+)]
+pub struct RecordArgs {
+    /// The survey folder. It is never changed. With --verify: where it lies now, if not where it was.
+    #[arg(required_unless_present = "verify")]
+    pub folder: Option<PathBuf>,
+    /// Where the record goes. An earlier result there is replaced as a whole.
+    #[arg(long, value_name = "DIR", required_unless_present = "verify")]
+    pub out: Option<PathBuf>,
+    /// Check the record in DIR: has any of its files, or of the images and sheets it was made from, changed since?
+    #[arg(long, value_name = "DIR", conflicts_with = "out")]
+    pub verify: Option<PathBuf>,
+    /// How it is done and shown.
+    #[command(flatten)]
+    pub run: RunArgs,
+}
+
+/// How a survey is run and shown.
+#[derive(Debug, Args)]
+pub struct RunArgs {
     /// Units in everything people read; findings.json stays SI.
     #[arg(long, value_enum, default_value_t = Units::Si)]
     pub units: Units,
@@ -46,6 +85,9 @@ pub struct SurveyArgs {
     /// Do not draw annotated pictures.
     #[arg(long)]
     pub no_pictures: bool,
+    /// Do not set the record's PDFs.
+    #[arg(long)]
+    pub no_pdf: bool,
     /// Cores to use; 0 means all.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub threads: usize,
@@ -68,7 +110,7 @@ pub enum PaletteName {
     Grey,
 }
 
-impl SurveyArgs {
+impl RunArgs {
     /// The limits asked for.
     #[must_use]
     pub fn limits(&self) -> Limits {

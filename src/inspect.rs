@@ -105,6 +105,10 @@ pub struct FrameReport {
     pub expected_sound: Option<(f64, f64)>,
     /// Dew or frost point in °C.
     pub dew_point_c: Option<f64>,
+    /// How far the sound jacket falls short of what dry insulation would show.
+    pub shortfall: Option<Shortfall>,
+    /// Where the asset lies in the picture, so that outlines can be laid on the developed jacket.
+    pub view: Option<View>,
 }
 
 /// What a frame showed of its asset.
@@ -351,6 +355,8 @@ impl FrameReport {
             seen: None,
             expected_sound: None,
             dew_point_c: None,
+            shortfall: None,
+            view: None,
         }
     }
 
@@ -365,6 +371,7 @@ impl FrameReport {
     fn take_view(&mut self, view: &View, verdict: &mut Verdict) {
         self.outline_px = view.outline_px();
         self.scale_px_m = Some(view.figure.scale_px_m * view.orientation.grain() as f64);
+        self.view = Some(view.clone());
         self.outline_support = Some(view.support);
         if view.trust == Trust::Doubtful {
             verdict.note(
@@ -430,6 +437,7 @@ impl FrameReport {
             crate::assess::inputs::COVERAGE_95 * sound.standard_uncertainty,
         ));
         self.dew_point_c = expectation.dew_point_c;
+        self.shortfall = Some(expectation.shortfall);
         expectation.shortfall
     }
 

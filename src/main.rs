@@ -4,12 +4,13 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use coldjacket::cli::{Cli, Command};
-use coldjacket::commands::survey;
+use coldjacket::commands::{record, survey};
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
     let outcome = match cli.command {
         Command::Survey(args) => survey::run(&args),
+        Command::Record(args) => record::run(&args),
     };
     outcome.unwrap_or_else(|problem| {
         coldjacket::tell::problem(&problem);

@@ -12,6 +12,7 @@ use std::path::Path;
 use crate::heat::insulation::Insulation;
 use crate::heat::jacket::Jacket;
 
+pub mod around;
 mod assets;
 pub(crate) mod cell;
 pub(crate) mod faults;
@@ -24,6 +25,7 @@ mod survey;
 pub(crate) mod units;
 pub(crate) mod words;
 
+use around::Around;
 use faults::Log;
 pub use faults::{Fault, Faults};
 
@@ -34,32 +36,60 @@ pub use faults::{Fault, Faults};
 /// word, a number that is none or not possible, a contradiction between cells. Warnings are lost then.
 pub fn open(folder: &Path) -> Result<Register, Faults> {
     let mut log = Log::default();
-    let register = if folder.is_dir() {
-        gather(folder, &mut log)
-    } else {
-        let problem = if folder.exists() {
-            "is not a folder"
-        } else {
-            "does not exist"
-        };
-        log.refuse(Fault::new(folder.display().to_string(), problem));
-        None
-    };
-    let (register, warnings) = log.settle(register)?;
+    let read = within(folder, &mut log, |log| gather(folder, Sheets::OfTheSurvey, log));
+    let ((register, _), warnings) = log.settle(read)?;
     Ok(Register { warnings, ..register })
 }
 
+/// Reads and checks the sheets of a survey folder and the sheets around the survey, which a record holds too.
+///
+/// # Errors
+/// As [`open`]: every fault of every sheet at once, those around the survey among them.
+pub fn open_with_around(folder: &Path) -> Result<(Register, Around), Faults> {
+    let mut log = Log::default();
+    let read = within(folder, &mut log, |log| gather(folder, Sheets::All, log));
+    let ((register, around), warnings) = log.settle(read)?;
+    Ok((Register { warnings, ..register }, around))
+}
+
+/// Which sheets are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Sheets {
+    /// What the findings are made from.
+    OfTheSurvey,
+    /// Those, and the walk-round and the verdicts.
+    All,
+}
+
+/// Reads, where the folder is one.
+fn within<T>(folder: &Path, log: &mut Log, read: impl FnOnce(&mut Log) -> Option<T>) -> Option<T> {
+    if folder.is_dir() {
+        return read(log);
+    }
+    let problem = if folder.exists() {
+        "is not a folder"
+    } else {
+        "does not exist"
+    };
+    log.refuse(Fault::new(folder.display().to_string(), problem));
+    None
+}
+
 /// Reads every sheet, whatever the others are like; None only where the log holds a fault.
-fn gather(folder: &Path, log: &mut Log) -> Option<Register> {
+fn gather(folder: &Path, sheets: Sheets, log: &mut Log) -> Option<(Register, Around)> {
     let survey = survey::read(folder, log);
     let assets = assets::read(folder, survey.as_ref(), log);
+    let around = match sheets {
+        Sheets::OfTheSurvey => Around::default(),
+        Sheets::All => around::read(folder, assets.as_ref(), log),
+    };
     let context = frames::Context {
         survey: survey.as_ref(),
         assets: assets.as_ref(),
     };
     let frames = frames::read(folder, context, log);
     let (survey, assets) = (survey?, assets?);
-    Some(Register {
+    let register = Register {
         survey: survey.head?,
         site: survey.site,
         uncertainty: survey.uncertainty,
@@ -68,7 +98,8 @@ fn gather(folder: &Path, log: &mut Log) -> Option<Register> {
         assets: assets.rows.into_iter().collect::<Option<Vec<Asset>>>()?,
         frames,
         warnings: Vec::new(),
-    })
+    };
+    Some((register, around))
 }
 
 /// A checked survey folder.

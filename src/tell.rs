@@ -8,7 +8,8 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use crate::assess::cause::Action;
 use crate::assess::usability::Usability;
 use crate::inspect::FrameReport;
-use crate::record::{Survey, place};
+use crate::record::manifest::Verification;
+use crate::record::{Made, Survey, place};
 use crate::register::Register;
 use crate::units::Units;
 
@@ -66,6 +67,44 @@ pub fn outcome(register: &Register, survey: &Survey, units: Units, out: &Path) {
     text.push_str(&list(register, survey, units));
     text.push_str(&summary(register, survey, units, out));
     // A closed pipe (a pager that was left) is no error of the run.
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+/// What was made of the record.
+pub fn record(made: &Made) {
+    let text = format!(
+        "record of {}: {}\nSHA-256 of its manifest.json, to be written down where the record is signed: {}\n",
+        counted(made.files, "file"),
+        made.folder.join("record.html").display(),
+        made.manifest_sha256
+    );
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+/// Whether anything changed since a record was made.
+pub fn verification(found: &Verification, record: &Path) {
+    let mut text = String::new();
+    for change in &found.changes {
+        text.push_str(&format!("{} {}: {}\n", change.kind, change.path, change.what.words()));
+    }
+    for stranger in &found.strangers {
+        text.push_str(&format!("{stranger}: is no part of the record\n"));
+    }
+    let outcome = if found.changes.is_empty() {
+        "nothing has changed".to_owned()
+    } else {
+        format!("{} changed", counted(found.changes.len(), "file"))
+    };
+    text.push_str(&format!(
+        "{}: {outcome}; {} of the record and {} that it was made from were checked\n",
+        record.display(),
+        counted(found.outputs, "file"),
+        counted(found.inputs, "file")
+    ));
+    text.push_str(&format!(
+        "SHA-256 of its manifest.json, to compare with what was written down: {}\n",
+        found.manifest_sha256
+    ));
     let _ = std::io::stdout().lock().write_all(text.as_bytes());
 }
 

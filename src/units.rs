@@ -32,6 +32,69 @@ impl Units {
         }
     }
 
+    /// The number of a temperature given in °C.
+    #[must_use]
+    pub fn temperature_number(self, celsius: f64) -> f64 {
+        match self {
+            Self::Si => celsius,
+            Self::Us => celsius * 1.8 + 32.0,
+        }
+    }
+
+    /// The unit of temperatures.
+    #[must_use]
+    pub fn temperature_sign(self) -> &'static str {
+        match self {
+            Self::Si => "°C",
+            Self::Us => "°F",
+        }
+    }
+
+    /// The number and unit of a temperature difference given in K.
+    #[must_use]
+    pub fn difference_parts(self, kelvin: f64) -> (f64, &'static str) {
+        match self {
+            Self::Si => (kelvin, "K"),
+            Self::Us => (kelvin * 1.8, "°F"),
+        }
+    }
+
+    /// The number and unit of a length given in m.
+    #[must_use]
+    pub fn length_parts(self, metres: f64) -> (f64, &'static str) {
+        match self {
+            Self::Si => (metres, "m"),
+            Self::Us => (metres / FOOT_M, "ft"),
+        }
+    }
+
+    /// The number and unit of an area given in m².
+    #[must_use]
+    pub fn area_parts(self, square_metres: f64) -> (f64, &'static str) {
+        match self {
+            Self::Si => (square_metres, "m²"),
+            Self::Us => (square_metres / (FOOT_M * FOOT_M), "ft²"),
+        }
+    }
+
+    /// The number and unit of a heat flow given in W.
+    #[must_use]
+    pub fn power_parts(self, watts: f64) -> (f64, &'static str) {
+        match self {
+            Self::Si => (watts, "W"),
+            Self::Us => (watts / BTU_H_W, "Btu/h"),
+        }
+    }
+
+    /// A thickness given in m, in mm or inches.
+    #[must_use]
+    pub fn thickness(self, metres: f64) -> String {
+        match self {
+            Self::Si => format!("{} mm", rounded(1000.0 * metres, 0)),
+            Self::Us => format!("{} in", rounded(12.0 * metres / FOOT_M, 1)),
+        }
+    }
+
     /// A temperature difference given in K.
     #[must_use]
     pub fn difference(self, kelvin: f64) -> String {

@@ -14,6 +14,8 @@ mod cases {
     pub mod contract_truth;
     pub mod layering;
     pub mod read;
+    pub mod record;
+    pub mod record_files;
     pub mod reference;
     pub mod register;
     pub mod register_faults;

@@ -5,15 +5,16 @@ use std::process::ExitCode;
 
 use anyhow::Context;
 
+use super::record;
 use crate::assess::usability::Usability;
 use crate::batch::{self, Run};
-use crate::cli::{PaletteName, SurveyArgs};
+use crate::cli::{PaletteName, RunArgs, SurveyArgs};
 use crate::record::findings::Document;
-use crate::record::list;
 use crate::record::palette::Palette;
 use crate::record::picture::Look;
 use crate::record::staging::Staging;
-use crate::register;
+use crate::record::{list, shot};
+use crate::register::{self, around::Around};
 use crate::settings::Settings;
 use crate::tell;
 
@@ -22,43 +23,109 @@ use crate::tell;
 /// # Errors
 /// Faults of the sheets, an output folder that cannot be used or written.
 pub fn run(args: &SurveyArgs) -> anyhow::Result<ExitCode> {
-    let register = register::open(&args.folder)?;
-    for warning in &register.warnings {
-        tell::warning(warning);
-    }
-    let staging = Staging::begin(&args.out, &args.folder)?;
+    carry_out(&Job {
+        folder: &args.folder,
+        out: &args.out,
+        makes: if args.record { Makes::Record } else { Makes::Findings },
+        run: &args.run,
+    })
+}
+
+/// What is to be done.
+pub(super) struct Job<'a> {
+    /// The survey folder.
+    pub(super) folder: &'a Path,
+    /// Where the results go.
+    pub(super) out: &'a Path,
+    /// What they are.
+    pub(super) makes: Makes,
+    /// How it is done and shown.
+    pub(super) run: &'a RunArgs,
+}
+
+/// What a run makes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Makes {
+    /// Findings and annotated pictures.
+    Findings,
+    /// Those, and the record.
+    Record,
+}
+
+/// Does it.
+///
+/// # Errors
+/// As [`run`].
+pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
+    let (register, around) = match job.makes {
+        Makes::Findings => (register::open(job.folder)?, Around::default()),
+        Makes::Record => register::open_with_around(job.folder)?,
+    };
+    register.warnings.iter().for_each(|warning| tell::warning(warning));
+    let staging = Staging::begin(job.out, job.folder)?;
     let settings = Settings {
-        limits: args.limits(),
+        limits: job.run.limits(),
         ..Settings::default()
     };
     let threads = rayon::ThreadPoolBuilder::new()
-        .num_threads(args.threads)
+        .num_threads(job.run.threads)
         .build()
         .context("cannot start the worker threads; hint: try --threads 1")?;
     let progress = tell::Progress::new(register.frames.len());
+    let palette = palette(job.run.palette);
     let run = Run {
-        folder: &args.folder,
+        folder: job.folder,
         register: &register,
         settings: &settings,
-        look: (!args.no_pictures).then_some(Look {
-            units: args.units,
-            palette: palette(args.palette),
+        look: (!job.run.no_pictures).then_some(Look {
+            units: job.run.units,
+            palette,
         }),
+        shots: (job.makes == Makes::Record).then_some(shot::Look { palette }),
         staging: &staging,
         progress: &|done| progress.done(done),
     };
     let survey = threads.install(|| batch::run(&run))?;
     progress.finish();
     let document = Document::new(&register, &survey, &settings);
-    let mut json = serde_json::to_vec_pretty(&document).context("findings.json could not be made")?;
-    json.push(b'\n');
-    staging.write(Path::new("findings.json"), &json)?;
+    write_findings(&staging, &document)?;
     let csv = list::csv(&register, &survey.zones).context("findings.csv could not be made")?;
     staging.write(Path::new("findings.csv"), &csv)?;
+    let made = match job.makes {
+        Makes::Findings => None,
+        Makes::Record => {
+            let making = record::Making {
+                job,
+                register: &register,
+                around: &around,
+                survey: &survey,
+                settings: settings_of(&document)?,
+                limits: &settings.limits,
+                palette,
+            };
+            Some(threads.install(|| making.write(&staging))?)
+        }
+    };
     staging.finish()?;
-    tell::outcome(&register, &survey, args.units, &args.out);
+    tell::outcome(&register, &survey, job.run.units, job.out);
+    if let Some(made) = made {
+        tell::record(&made);
+    }
     let all_used = survey.frames.iter().all(|frame| frame.usability != Usability::Unusable);
     Ok(if all_used { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+fn write_findings(staging: &Staging, document: &Document) -> anyhow::Result<()> {
+    let mut json = serde_json::to_vec_pretty(document).context("findings.json could not be made")?;
+    json.push(b'\n');
+    staging.write(Path::new("findings.json"), &json)?;
+    Ok(())
+}
+
+/// The thresholds in force, as findings.json has them.
+fn settings_of(document: &Document) -> anyhow::Result<serde_json::Value> {
+    let document = serde_json::to_value(document).context("findings.json could not be made")?;
+    Ok(document.pointer("/made_by/settings").cloned().unwrap_or_default())
 }
 
 fn palette(name: PaletteName) -> Palette {

@@ -20,6 +20,17 @@ pub struct Coverage {
     usable: Vec<bool>,
 }
 
+/// What was seen of a part of the jacket.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Seen {
+    /// Well enough to be judged.
+    Usefully,
+    /// In view, but something stands in front or there is no reading.
+    Hidden,
+    /// In no frame at less than 60°.
+    Not,
+}
+
 /// How an angle in the picture becomes an angle on the asset: `absolute = facing + sense · angle`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Facing {
@@ -99,6 +110,24 @@ impl Coverage {
         }
         for (mine, theirs) in self.usable.iter_mut().zip(&other.usable) {
             *mine |= theirs;
+        }
+    }
+
+    /// Cells along the axis or wall, and round the girth or down the wall: both from 0, evenly over the developed jacket.
+    #[must_use]
+    pub fn cells(&self) -> (usize, usize) {
+        (self.along, self.about)
+    }
+
+    /// What was seen of a cell.
+    #[must_use]
+    pub fn seen(&self, along: usize, about: usize) -> Seen {
+        let cell = along * self.about + about;
+        let is = |list: &[bool]| about < self.about && list.get(cell).copied().unwrap_or(false);
+        match (is(&self.usable), is(&self.viewed)) {
+            (true, _) => Seen::Usefully,
+            (false, true) => Seen::Hidden,
+            (false, false) => Seen::Not,
         }
     }
 

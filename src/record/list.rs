@@ -101,7 +101,7 @@ fn row(register: &Register, zone: &Ranked) -> [String; 27] {
 }
 
 /// Text that no spreadsheet takes for a formula: a leading `=`, `+`, `-`, `@` or control character gets an apostrophe.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     match text.chars().next() {
         Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{text}"),
         _ => text.to_owned(),

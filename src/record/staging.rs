@@ -3,8 +3,12 @@
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
+use sha2::{Digest, Sha256};
 use tempfile::TempDir;
+
+use super::hex;
 
 /// Why output could not be written; found before any image is read where possible.
 #[derive(Debug, thiserror::Error)]
@@ -44,13 +48,34 @@ pub enum Error {
 }
 
 /// Names that this program writes into a result folder, and so may replace there.
-const OURS: [&str; 3] = ["findings.json", "findings.csv", "annotated"];
+const OURS: [&str; 8] = [
+    "findings.json",
+    "findings.csv",
+    "annotated",
+    "record.html",
+    "followup-list.xlsx",
+    "followup-list.csv",
+    "pdf",
+    super::manifest::NAME,
+];
+
+/// A file of a result folder.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Written {
+    /// Path within the folder, with forward slashes.
+    pub path: String,
+    /// SHA-256 of its bytes, hexadecimal.
+    pub sha256: String,
+    /// How many bytes.
+    pub bytes: u64,
+}
 
 /// A result folder in the making.
 #[derive(Debug)]
 pub struct Staging {
     target: PathBuf,
     folder: TempDir,
+    written: Mutex<Vec<Written>>,
 }
 
 impl Staging {
@@ -71,7 +96,11 @@ impl Staging {
             .prefix(".coldjacket-unfinished-")
             .tempdir_in(parent)
             .map_err(system("cannot make a folder beside it", &target))?;
-        Ok(Self { target, folder })
+        Ok(Self {
+            target,
+            folder,
+            written: Mutex::new(Vec::new()),
+        })
     }
 
     /// Writes one file, named by its path within the result folder.
@@ -89,7 +118,33 @@ impl Staging {
         if let Some(parent) = path.parent() {
             fs::create_dir_all(parent).map_err(wrong)?;
         }
-        fs::write(&path, bytes).map_err(wrong)
+        fs::write(&path, bytes).map_err(wrong)?;
+        let parts: Vec<_> = name.iter().map(|part| part.to_string_lossy()).collect();
+        let written = Written {
+            path: parts.join("/"),
+            sha256: hex(&Sha256::digest(bytes)),
+            bytes: bytes.len() as u64,
+        };
+        // A thread that panicked elsewhere has left the list as it was.
+        self.written
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(written);
+        Ok(())
+    }
+
+    /// Where the finished folder will stand, absolute.
+    #[must_use]
+    pub fn target(&self) -> &Path {
+        &self.target
+    }
+
+    /// What has been written so far, by path.
+    #[must_use]
+    pub fn written(&self) -> Vec<Written> {
+        let mut written = self.written.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        written.sort();
+        written
     }
 
     /// Puts the finished folder in place; an earlier result there is replaced, other files in it are kept.

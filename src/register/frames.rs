@@ -64,7 +64,7 @@ const HUMIDITY: Range = Range::between(0.0, 100.0);
 const WIND: Range = Range::between(0.0, 60.0);
 const DISTANCE: Range = Range::between(0.05, 500.0);
 const TRANSMITTANCE: Range = Range::above(0.05, 1.0);
-const BEARING: Range = Range::between(0.0, 360.0);
+pub(super) const BEARING: Range = Range::between(0.0, 360.0);
 /// The asset may start left of the picture or within it, m.
 const VIEW_START: Range = Range::between(-200.0, 200.0);
 /// Tags among which the one that was meant is looked for.
@@ -155,7 +155,7 @@ fn tell_warm(row: &mut Row<'_>, asset: &Asset, air_c: f64) -> bool {
 
 fn frame(row: &mut Row<'_>, context: Context<'_>) -> Option<FrameRow> {
     let file = row.required_path("file");
-    let asset = asset_index(row, context);
+    let asset = asset_index(row, context.assets);
     let camera = camera(row, context);
     let scale = scale::read(row, context.cameras());
     let no_data = no_data(row);
@@ -184,9 +184,10 @@ fn frame(row: &mut Row<'_>, context: Context<'_>) -> Option<FrameRow> {
     })
 }
 
-fn asset_index(row: &mut Row<'_>, context: Context<'_>) -> Option<usize> {
+/// The asset that the row names; a tag that the register does not hold is a fault.
+pub(super) fn asset_index(row: &mut Row<'_>, assets: Option<&Assets>) -> Option<usize> {
     let tag = row.needed_text("asset", "every row")?;
-    let assets = context.assets?;
+    let assets = assets?;
     if let Some(index) = assets.index.get(&tag) {
         return Some(*index);
     }

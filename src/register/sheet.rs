@@ -32,7 +32,6 @@ pub(crate) enum Presence {
     /// Its absence is a fault.
     Required,
     /// Its absence is nothing.
-    #[allow(dead_code, reason = "the sheets around the survey are all optional")]
     Optional,
 }
 
