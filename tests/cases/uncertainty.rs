@@ -38,6 +38,7 @@ fn survey(register: &Register) -> Survey {
         register,
         settings: &Settings::default(),
         look: None,
+        shots: None,
         staging: &staging,
         progress: &|_| {},
     })

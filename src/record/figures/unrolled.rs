@@ -34,7 +34,7 @@ pub struct Input<'a> {
     /// Reports of the asset's frames.
     pub frames: Vec<&'a FrameReport>,
     /// Zones with their outlines: (frame's report, outline in image pixels).
-    pub zones: Vec<(Mark<'a>, Vec<(&'a FrameReport, &'a [[f64; 2]])>)>,
+    pub zones: Vec<(Mark<'a>, Vec<Outline<'a>>)>,
     /// Observations with a place: letter, metres along, clock hours or bearing, words.
     pub observations: Vec<Pin>,
     /// An earlier survey's zones on this asset.
@@ -42,6 +42,9 @@ pub struct Input<'a> {
     /// Units of the ticks.
     pub units: Units,
 }
+
+/// A zone's outline in one frame: the frame's report, image pixels.
+pub type Outline<'a> = (&'a FrameReport, &'a [[f64; 2]]);
 
 /// An observation on the map.
 #[derive(Debug, Clone)]

@@ -69,6 +69,7 @@ fn inspect(folder: &Path, register: &Register, out: &Path) -> Result<Survey, Pro
         register,
         settings: &Settings::default(),
         look: None,
+        shots: None,
         staging: &staging,
         progress: &|_| {},
     })?)
