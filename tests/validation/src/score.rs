@@ -16,6 +16,8 @@ const SAME_PLACE: f64 = 0.25;
 const TOUCHES: f64 = 0.1;
 /// Share of a zone (or thing) on a thing (or zone) from which the one stands for the other.
 const STANDS_FOR: f64 = 0.3;
+/// Share of a patch under zones set aside from which it counts as set aside, though they may reach far beyond it.
+const UNDER: f64 = 0.5;
 /// Reach within which a zone belongs to a thing, px.
 const REACH_PX: usize = 3;
 /// Reach within which a patch lies beside a thing, m.
@@ -36,7 +38,7 @@ pub struct PatchScore {
     pub side_m: f64,
     /// Kinds of clutter beside or on it.
     pub beside: Vec<&'static str>,
-    /// Whether a zone that was set aside lies there instead.
+    /// Whether a zone that was set aside covers it: seen, but taken for something else or merged with it.
     pub set_aside: bool,
     /// The zone that is it, if one is.
     pub found: Option<Found>,
@@ -245,14 +247,13 @@ fn false_call(zone: &Zone, things: &[Thing]) -> FalseCall {
 }
 
 fn patch_score(patch: &PatchTruth, mask: &Mask, zones: &[Zone], things: &[Thing], truth: &Truth) -> PatchScore {
-    let likest = |aside: bool| {
-        zones
-            .iter()
-            .filter(|zone| zone.aside == aside)
-            .map(|zone| (zone, zone.mask.likeness(mask)))
-            .filter(|(_, likeness)| *likeness >= SAME_PLACE)
-            .max_by(|a, b| a.1.total_cmp(&b.1))
-    };
+    let likest = zones
+        .iter()
+        .filter(|zone| !zone.aside)
+        .map(|zone| (zone, zone.mask.likeness(mask)))
+        .filter(|(_, likeness)| *likeness >= SAME_PLACE)
+        .max_by(|a, b| a.1.total_cmp(&b.1));
+    let under = |zone: &Zone| zone.aside && zone.mask.shared(mask) as f64 >= UNDER * mask.count() as f64;
     let reach_px = (BESIDE_M * truth.pixels_per_metre).round() as usize;
     let wide = mask.grown(reach_px);
     let mut beside: Vec<&'static str> = things
@@ -268,8 +269,8 @@ fn patch_score(patch: &PatchTruth, mask: &Mask, zones: &[Zone], things: &[Thing]
         pixels: mask.count(),
         side_m: patch.visible_area_m2.sqrt(),
         beside,
-        set_aside: likest(true).is_some(),
-        found: likest(false).map(|(zone, likeness)| found(patch, zone.ranked, likeness)),
+        set_aside: zones.iter().any(under),
+        found: likest.map(|(zone, likeness)| found(patch, zone.ranked, likeness)),
     }
 }
 
