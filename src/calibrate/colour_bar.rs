@@ -99,14 +99,11 @@ pub fn read(picture: &Picture, stated: &Stated) -> Result<Screen, Error> {
         None => choice::found(picture, &space)?,
     };
     let box_px = strip.box_px;
-    let curve = Curve::new(&strip.rows, &space).ok_or(Error::NoBar)?;
+    let compressed = fit::is_compressed(picture, &strip);
+    let curve = Curve::new(&strip.rows, &space, compressed).ok_or(Error::NoBar)?;
     let mut matcher = Matcher::new(&curve, &space);
     let mut matched = matcher.picture(picture);
-    let near = if fit::is_compressed(picture, &strip) {
-        EXPLAINED_COMPRESSED
-    } else {
-        EXPLAINED
-    };
+    let near = if compressed { EXPLAINED_COMPRESSED } else { EXPLAINED };
     let share = fit::explained(picture, &matched, box_px, near);
     if share < LEAST_EXPLAINED {
         return Err(Error::DoesNotFit {
