@@ -233,7 +233,7 @@ fn through_bar(raw: &RawFrame, stated: &Stated) -> Result<(Array2<f32>, FromBar)
         Stored::U16(_) | Stored::I16(_) => return Err(Error::NotAPicture { found: "counts" }),
         Stored::F32(_) => return Err(Error::NotAPicture { found: "numbers" }),
     };
-    let mut screen = colour_bar::read(picture, stated)?;
+    let mut screen = colour_bar::read((picture, raw.packing()), stated)?;
     if let Some(none) = raw.no_reading() {
         for ((t, ended), _) in screen
             .celsius

@@ -236,7 +236,7 @@ impl Task<'_> {
             usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
         }
         let width_px = sharpness::edge_width(&turned, map.noise_k, &view).map(|edge| edge.width_px);
-        report.edge_width_px = width_px;
+        report.edge_width_px = width_px.map(|px| px * view.orientation.grain() as f64);
         usability::of_sharpness(width_px, view.figure.scale_px_m, &settings.usability, &mut verdict);
         let correct = self.correct();
         let bar_u_k = map.from_bar.as_ref().map_or(0.0, |bar| bar.reading_u_k);

@@ -19,7 +19,7 @@ use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::Path;
 
-pub use frame::{Picture, RawFrame, Stored, StoredKind};
+pub use frame::{Packing, Picture, RawFrame, Stored, StoredKind};
 pub use kind::FileKind;
 pub use limits::Limits;
 pub use problem::{Problem, ReadError};

@@ -24,7 +24,7 @@ mod space;
 
 use ndarray::Array2;
 
-use crate::read::Picture;
+use crate::read::{Packing, Picture};
 use curve::Curve;
 pub use grid::Lie;
 use matching::Matcher;
@@ -88,25 +88,23 @@ const MOST_AMBIGUOUS: f64 = 0.5;
 const EXPLAINED: f32 = 0.06;
 /// The same where compression at low quality mixed the hues.
 const EXPLAINED_COMPRESSED: f32 = 0.09;
-/// Reads a picture's temperatures through its bar.
+/// Reads a picture's temperatures through its bar; how it was packed says how far its colours can be trusted.
 ///
 /// # Errors
 /// [`Error`], one clear sentence each, never a guess.
-pub fn read(picture: &Picture, stated: &Stated) -> Result<Screen, Error> {
+pub fn read((picture, packing): (&Picture, Packing), stated: &Stated) -> Result<Screen, Error> {
     let space = Space::new();
     let strip = match stated.box_px {
         Some(box_px) => choice::stated(picture, box_px, &space)?,
         None => choice::found(picture, &space)?,
     };
     let box_px = strip.box_px;
-    let curve = Curve::new(&strip.rows, &space).ok_or(Error::NoBar)?;
+    // A picture once compressed may have been stored again without loss.
+    let compressed = packing == Packing::Lossy || fit::is_compressed(picture, &strip);
+    let curve = Curve::new(&strip.rows, &space, compressed).ok_or(Error::NoBar)?;
     let mut matcher = Matcher::new(&curve, &space);
     let mut matched = matcher.picture(picture);
-    let near = if fit::is_compressed(picture, &strip) {
-        EXPLAINED_COMPRESSED
-    } else {
-        EXPLAINED
-    };
+    let near = if compressed { EXPLAINED_COMPRESSED } else { EXPLAINED };
     let share = fit::explained(picture, &matched, box_px, near);
     if share < LEAST_EXPLAINED {
         return Err(Error::DoesNotFit {
@@ -122,6 +120,7 @@ pub fn read(picture: &Picture, stated: &Stated) -> Result<Screen, Error> {
         matched: &matched,
         smeared: &smeared,
         scatter,
+        compressed,
     };
     readout::screen(&seen, (&curve, &strip), stated)
 }

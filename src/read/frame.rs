@@ -50,6 +50,16 @@ pub enum StoredKind {
     Picture,
 }
 
+/// Whether a file's packing kept every value as it was.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Packing {
+    /// It did.
+    #[default]
+    Lossless,
+    /// It did not: JPEG.
+    Lossy,
+}
+
 /// One frame as stored in a file. Built by reading; every part has the same rows and columns.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RawFrame {
@@ -58,6 +68,7 @@ pub struct RawFrame {
     no_reading: Option<Array2<bool>>,
     warnings: Vec<Warning>,
     captured_at: Option<String>,
+    packing: Packing,
 }
 
 impl RawFrame {
@@ -83,6 +94,12 @@ impl RawFrame {
     #[must_use]
     pub fn kind(&self) -> StoredKind {
         self.kind
+    }
+
+    /// Whether the file kept every value as it was.
+    #[must_use]
+    pub fn packing(&self) -> Packing {
+        self.packing
     }
 
     /// Number of rows.
@@ -179,6 +196,7 @@ pub(crate) struct Found {
     pub orientation: Option<u64>,
     pub captured_at: Option<String>,
     pub warnings: Vec<Warning>,
+    pub packing: Packing,
 }
 
 impl Found {
@@ -191,6 +209,7 @@ impl Found {
             orientation: None,
             captured_at: None,
             warnings: Vec::new(),
+            packing: Packing::Lossless,
         }
     }
 
@@ -235,6 +254,7 @@ impl Found {
             no_reading: no_reading.map(|mask| orientation.turn_upright(mask)),
             warnings: self.warnings,
             captured_at: self.captured_at,
+            packing: self.packing,
         }
     }
 }

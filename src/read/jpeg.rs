@@ -6,7 +6,7 @@ use ::image::codecs::jpeg::JpegDecoder;
 use ::image::{ColorType, ImageDecoder};
 
 use super::exif::Exif;
-use super::frame::{Found, RawFrame, Stored, StoredKind, shape};
+use super::frame::{Found, Packing, RawFrame, Stored, StoredKind, shape};
 use super::limits::Limits;
 use super::problem::Problem;
 
@@ -63,6 +63,7 @@ pub fn read_jpeg(bytes: &[u8], limits: &Limits) -> Result<RawFrame, Problem> {
     let mut found = Found::new(stored, kind);
     found.orientation = exif.orientation;
     found.captured_at = exif.captured_at;
+    found.packing = Packing::Lossy;
     Ok(found.finish())
 }
 

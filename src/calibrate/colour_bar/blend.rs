@@ -80,7 +80,7 @@ mod tests {
         let rows: Vec<[u8; 3]> = (0..256)
             .map(|i| colorous::TURBO.eval_rational(i, 256).into_array())
             .collect();
-        let curve = Curve::new(&rows, &space).unwrap();
+        let curve = Curve::new(&rows, &space, false).unwrap();
         let (cold, warm) = (rows[30], rows[200]);
         let mixed = [0, 1, 2].map(|c| u8::midpoint(cold[c], warm[c]));
         let picture = Array2::from_shape_fn((20, 20), |(y, x)| match x {

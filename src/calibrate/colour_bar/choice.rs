@@ -21,7 +21,7 @@ pub(super) fn found(picture: &Picture, space: &Space) -> Result<Strip, Error> {
     if strips.len() > 1 {
         // A strip whose colours are not the picture's is a bar all the same, if it is nearly as long as the best.
         let share = |strip: &Strip| {
-            let curve = Curve::new(&strip.rows, space)?;
+            let curve = Curve::new(&strip.rows, space, false)?;
             let matched = Matcher::new(&curve, space).picture(&thinned(picture));
             Some(fit::explained(
                 &thinned(picture),

@@ -4,6 +4,9 @@ use super::space::{Lab, Space};
 
 /// Points of the curve; finer than the 255 steps of an 8-bit picture.
 pub(super) const POINTS: usize = 384;
+/// Rows a pixel of reach of the moving mean, of plain and of compressed pictures.
+const PLAIN_ROWS: usize = 120;
+const COMPRESSED_ROWS: usize = 70;
 /// Share of the curve within which two places are neighbours, not a repeated colour.
 const NEAR_SHARE: f32 = 0.06;
 
@@ -19,15 +22,24 @@ pub struct Curve {
 impl Curve {
     /// From the colours of the bar's rows, low end first; None where there are fewer than 8.
     ///
-    /// A bar's rows are steps themselves: a short moving mean puts each step's colour at the step's middle.
+    /// A bar's rows are steps themselves: a short moving mean puts each step's colour at the step's middle. Compression gives
+    /// each block of rows an error of its own, which a longer one evens out.
     #[must_use]
-    pub fn new(rows: &[[u8; 3]], space: &Space) -> Option<Self> {
+    pub fn new(rows: &[[u8; 3]], space: &Space, compressed: bool) -> Option<Self> {
         if rows.len() < 8 {
             return None;
         }
         let mut distinct: Vec<[u8; 3]> = rows.to_vec();
         distinct.dedup();
-        let smooth = smoothed(&settled(rows.iter().map(|&rgb| space.lab(rgb)).collect()));
+        let reach = if compressed {
+            rows.len() / COMPRESSED_ROWS
+        } else {
+            rows.len() / PLAIN_ROWS
+        };
+        let smooth = smoothed(
+            reach.clamp(0, 6),
+            &settled(rows.iter().map(|&rgb| space.lab(rgb)).collect()),
+        );
         let last = (smooth.len() - 1) as f32;
         let points = (0..POINTS)
             .map(|i| {
@@ -130,8 +142,7 @@ fn settled(mut rows: Vec<Lab>) -> Vec<Lab> {
     rows
 }
 
-fn smoothed(rows: &[Lab]) -> Vec<Lab> {
-    let reach = if rows.len() >= 96 { 1 } else { 0 };
+fn smoothed(reach: usize, rows: &[Lab]) -> Vec<Lab> {
     (0..rows.len())
         .map(|i| {
             let reach = reach.min(i).min(rows.len() - 1 - i);
@@ -151,9 +162,14 @@ mod tests {
     #[test]
     fn a_bar_that_folds_back_repeats_nearly_all_its_colours_and_a_plain_one_none() {
         let space = Space::new();
-        let plain = Curve::new(&grey(0..=255), &space).unwrap();
+        let plain = Curve::new(&grey(0..=255), &space, false).unwrap();
         assert!(plain.repeated(0.02).iter().all(|&r| !r));
-        let folded = Curve::new(&grey((0..=255).step_by(2).chain((0..=254).rev().step_by(2))), &space).unwrap();
+        let folded = Curve::new(
+            &grey((0..=255).step_by(2).chain((0..=254).rev().step_by(2))),
+            &space,
+            false,
+        )
+        .unwrap();
         let repeated = folded.repeated(0.02).iter().filter(|&&r| r).count();
         assert!(repeated * 10 > 8 * POINTS, "{repeated} of {POINTS}");
     }
@@ -165,7 +181,10 @@ mod tests {
         let mut rung = rows.clone();
         rung[0] = [70; 3];
         rung[1] = [2; 3];
-        let (clean, settled) = (Curve::new(&rows, &space).unwrap(), Curve::new(&rung, &space).unwrap());
+        let (clean, settled) = (
+            Curve::new(&rows, &space, false).unwrap(),
+            Curve::new(&rung, &space, false).unwrap(),
+        );
         let worst = clean
             .points
             .iter()

@@ -106,7 +106,7 @@ fn groups(grid: &Grid, levels: u8) -> Vec<Group> {
             };
             let fellow = open.iter().find(|g| {
                 let common = (g.bottom.min(bottom) + 1).saturating_sub(g.top.max(top));
-                10 * common >= 8 * g.length().max(joined.length())
+                10 * common >= 6 * g.length().max(joined.length())
             });
             if let Some(g) = fellow {
                 joined = Group {

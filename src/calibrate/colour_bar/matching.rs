@@ -148,7 +148,7 @@ mod tests {
         let space = Space::new();
         for map in [colorous::VIRIDIS, colorous::TURBO, colorous::INFERNO, colorous::GREYS] {
             let rows: Vec<[u8; 3]> = (0..256).map(|i| map.eval_rational(i, 256).into_array()).collect();
-            let curve = Curve::new(&rows, &space).unwrap();
+            let curve = Curve::new(&rows, &space, false).unwrap();
             let mut matcher = Matcher::new(&curve, &space);
             for (i, &rgb) in rows.iter().enumerate() {
                 let (share, distance) = matcher.colour(rgb);
@@ -165,7 +165,7 @@ mod tests {
         let rows: Vec<[u8; 3]> = (0..200)
             .map(|i| colorous::VIRIDIS.eval_rational(i, 200).into_array())
             .collect();
-        let curve = Curve::new(&rows, &space).unwrap();
+        let curve = Curve::new(&rows, &space, false).unwrap();
         let mut matcher = Matcher::new(&curve, &space);
         for rgb in [[255; 3], [0; 3], [255, 0, 0], [128; 3]] {
             assert!(matcher.colour(rgb).1 > 0.08, "{rgb:?}: {:?}", matcher.colour(rgb));

@@ -17,6 +17,8 @@ pub(super) struct Seen<'a> {
     /// Edges smeared by compression.
     pub smeared: &'a Array2<bool>,
     pub scatter: f32,
+    /// Whether it went through lossy compression.
+    pub compressed: bool,
 }
 
 /// How far things reach in colour and px in one picture.
@@ -45,8 +47,7 @@ const MOST_END_SHARE: f32 = 0.02;
 /// # Errors
 /// [`Error::Ambiguous`].
 pub(super) fn screen(seen: &Seen, (curve, strip): (&Curve, &Strip), stated: &Stated) -> Result<Screen, Error> {
-    let compressed = fit::is_compressed(seen.picture, strip);
-    let reach = Reach::new(seen.scatter, curve, compressed);
+    let reach = Reach::new(seen.scatter, curve, seen.compressed);
     let off = overlay::mask(seen.picture, (seen.matched, seen.smeared), strip.box_px, &reach);
     let mut values = Values::read(seen, curve, (&off, &reach), stated);
     let ambiguous_share = values.ambiguous as f64 / values.readings.max(1) as f64;
@@ -65,7 +66,7 @@ pub(super) fn screen(seen: &Seen, (curve, strip): (&Curve, &Strip), stated: &Sta
         }
     });
     let step_k = span_k / (curve.steps.max(2) - 1) as f64;
-    let compressed_k = if compressed {
+    let compressed_k = if seen.compressed {
         let across_k = statistic::median(&mut values.gains_k).unwrap_or(0.0) * f64::from(seen.scatter);
         across_k.clamp(COMPRESSED_STEPS.0 * step_k, COMPRESSED_STEPS.1 * step_k)
     } else {
