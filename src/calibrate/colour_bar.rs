@@ -100,11 +100,17 @@ pub fn read((picture, packing): (&Picture, Packing), stated: &Stated) -> Result<
     };
     let box_px = strip.box_px;
     // A picture once compressed may have been stored again without loss.
-    let compressed = packing == Packing::Lossy || fit::is_compressed(picture, &strip);
-    let curve = Curve::new(&strip.rows, &space, compressed).ok_or(Error::NoBar)?;
-    let mut matcher = Matcher::new(&curve, &space);
-    let mut matched = matcher.picture(picture);
-    let near = if compressed { EXPLAINED_COMPRESSED } else { EXPLAINED };
+    let packing = if fit::is_compressed(picture, &strip) {
+        Packing::Lossy
+    } else {
+        packing
+    };
+    let curve = Curve::new(&strip.rows, &space, packing).ok_or(Error::NoBar)?;
+    let mut matched = Matcher::new(&curve, &space).picture(picture);
+    let near = match packing {
+        Packing::Lossless => EXPLAINED,
+        Packing::Lossy => EXPLAINED_COMPRESSED,
+    };
     let share = fit::explained(picture, &matched, box_px, near);
     if share < LEAST_EXPLAINED {
         return Err(Error::DoesNotFit {
@@ -114,13 +120,13 @@ pub fn read((picture, packing): (&Picture, Packing), stated: &Stated) -> Result<
         });
     }
     let scatter = fit::scatter(&matched);
-    let smeared = blend::resolve(&mut matched, picture, &matcher, fit::too_far(scatter));
+    let smeared = blend::resolve(&mut matched, picture, fit::too_far(scatter));
     let seen = Seen {
         picture,
         matched: &matched,
         smeared: &smeared,
         scatter,
-        compressed,
+        packing,
     };
     readout::screen(&seen, (&curve, &strip), stated)
 }

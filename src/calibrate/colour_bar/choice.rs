@@ -10,7 +10,7 @@ use super::matching::Matcher;
 use super::section::Read;
 use super::space::Space;
 use super::{EXPLAINED_COMPRESSED, Error, LEAST_EXPLAINED};
-use crate::read::Picture;
+use crate::read::{Packing, Picture};
 
 /// Least length of a stated bar in px.
 const LEAST_LENGTH_PX: usize = 16;
@@ -21,7 +21,7 @@ pub(super) fn found(picture: &Picture, space: &Space) -> Result<Strip, Error> {
     if strips.len() > 1 {
         // A strip whose colours are not the picture's is a bar all the same, if it is nearly as long as the best.
         let share = |strip: &Strip| {
-            let curve = Curve::new(&strip.rows, space, false)?;
+            let curve = Curve::new(&strip.rows, space, Packing::Lossless)?;
             let matched = Matcher::new(&curve, space).picture(&thinned(picture));
             Some(fit::explained(
                 &thinned(picture),

@@ -1,12 +1,15 @@
 //! The bar's colours as a curve: from its low end to its high end.
 
 use super::space::{Lab, Space};
+use crate::read::Packing;
 
 /// Points of the curve; finer than the 255 steps of an 8-bit picture.
 pub(super) const POINTS: usize = 384;
 /// Rows a pixel of reach of the moving mean, of plain and of compressed pictures.
 const PLAIN_ROWS: usize = 120;
 const COMPRESSED_ROWS: usize = 70;
+/// Most of it.
+const MOST_REACH: usize = 6;
 /// Share of the curve within which two places are neighbours, not a repeated colour.
 const NEAR_SHARE: f32 = 0.06;
 
@@ -25,21 +28,18 @@ impl Curve {
     /// A bar's rows are steps themselves: a short moving mean puts each step's colour at the step's middle. Compression gives
     /// each block of rows an error of its own, which a longer one evens out.
     #[must_use]
-    pub fn new(rows: &[[u8; 3]], space: &Space, compressed: bool) -> Option<Self> {
+    pub fn new(rows: &[[u8; 3]], space: &Space, packing: Packing) -> Option<Self> {
         if rows.len() < 8 {
             return None;
         }
         let mut distinct: Vec<[u8; 3]> = rows.to_vec();
         distinct.dedup();
-        let reach = if compressed {
-            rows.len() / COMPRESSED_ROWS
-        } else {
-            rows.len() / PLAIN_ROWS
+        let labs: Vec<Lab> = rows.iter().map(|&rgb| space.lab(rgb)).collect();
+        let smooth = match packing {
+            Packing::Lossless => smoothed((rows.len() / PLAIN_ROWS).min(MOST_REACH), &labs),
+            // Only compression rings.
+            Packing::Lossy => smoothed((rows.len() / COMPRESSED_ROWS).min(MOST_REACH), &settled(labs)),
         };
-        let smooth = smoothed(
-            reach.clamp(0, 6),
-            &settled(rows.iter().map(|&rgb| space.lab(rgb)).collect()),
-        );
         let last = (smooth.len() - 1) as f32;
         let points = (0..POINTS)
             .map(|i| {
@@ -162,12 +162,12 @@ mod tests {
     #[test]
     fn a_bar_that_folds_back_repeats_nearly_all_its_colours_and_a_plain_one_none() {
         let space = Space::new();
-        let plain = Curve::new(&grey(0..=255), &space, false).unwrap();
+        let plain = Curve::new(&grey(0..=255), &space, Packing::Lossless).unwrap();
         assert!(plain.repeated(0.02).iter().all(|&r| !r));
         let folded = Curve::new(
             &grey((0..=255).step_by(2).chain((0..=254).rev().step_by(2))),
             &space,
-            false,
+            Packing::Lossless,
         )
         .unwrap();
         let repeated = folded.repeated(0.02).iter().filter(|&&r| r).count();
@@ -182,8 +182,8 @@ mod tests {
         rung[0] = [70; 3];
         rung[1] = [2; 3];
         let (clean, settled) = (
-            Curve::new(&rows, &space, false).unwrap(),
-            Curve::new(&rung, &space, false).unwrap(),
+            Curve::new(&rows, &space, Packing::Lossy).unwrap(),
+            Curve::new(&rung, &space, Packing::Lossy).unwrap(),
         );
         let worst = clean
             .points

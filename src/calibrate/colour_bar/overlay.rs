@@ -1,5 +1,7 @@
 //! What of the picture is no thermal picture: bar, numerals, text, cross-hairs, icons, margins, an inset photograph.
 
+use std::collections::HashMap;
+
 use ndarray::Array2;
 
 use super::grid::apart;
@@ -26,6 +28,7 @@ const MARGIN_LEVELS_COMPRESSED: u8 = 3;
 const MOST_MARGIN: usize = 4;
 /// Share of a line that a margin's colour must hold, and that it may hold just beyond the margin.
 const MARGIN_SHARE: f64 = 0.7;
+const ONE_COLOUR_SHARE: f64 = 0.5;
 const BEYOND_SHARE: f64 = 0.4;
 
 /// Marks the pixels that hold no temperature.
@@ -101,6 +104,10 @@ fn margins(off: &mut Array2<bool>, picture: &Picture, levels: u8) {
         if wide == 0 || MOST_MARGIN * wide > depth {
             continue;
         }
+        let strip = (0..wide).flat_map(|line| (0..length).map(move |i| place(line, i)));
+        if one_colour_share(strip.filter(|&at| !off[at]).map(|at| picture[at])) < ONE_COLOUR_SHARE {
+            continue;
+        }
         let beyond = (wide + 2..wide + 6).filter(|&line| line < depth).map(share);
         if beyond.fold(0.0, f64::max) > BEYOND_SHARE {
             continue;
@@ -111,6 +118,20 @@ fn margins(off: &mut Array2<bool>, picture: &Picture, levels: u8) {
             }
         }
     }
+}
+
+/// Share of some colours that are exactly the commonest: compression leaves a margin as it is but near text, while even a
+/// flat wall has as many means as blocks.
+fn one_colour_share(colours: impl Iterator<Item = [u8; 3]>) -> f64 {
+    let mut counts: HashMap<[u8; 3], usize> = HashMap::new();
+    let mut all = 0usize;
+    for colour in colours {
+        *counts.entry(colour).or_default() += 1;
+        all += 1;
+    }
+    let most = counts.into_values().max().unwrap_or(0);
+    // Where all is text or bar there is no scene to lose.
+    if all == 0 { 1.0 } else { most as f64 / all as f64 }
 }
 
 /// Levels within which colours count as one.

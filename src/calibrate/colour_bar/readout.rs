@@ -7,7 +7,7 @@ use super::find::Strip;
 use super::matching::Matched;
 use super::{Bar, End, Error, MOST_AMBIGUOUS, Screen, Stated, fit, overlay};
 use crate::calibrate::noise_k;
-use crate::read::Picture;
+use crate::read::{Packing, Picture};
 use crate::statistic;
 
 /// A picture and where its colours lie.
@@ -18,7 +18,7 @@ pub(super) struct Seen<'a> {
     pub smeared: &'a Array2<bool>,
     pub scatter: f32,
     /// Whether it went through lossy compression.
-    pub compressed: bool,
+    pub packing: Packing,
 }
 
 /// How far things reach in colour and px in one picture.
@@ -47,7 +47,7 @@ const MOST_END_SHARE: f32 = 0.02;
 /// # Errors
 /// [`Error::Ambiguous`].
 pub(super) fn screen(seen: &Seen, (curve, strip): (&Curve, &Strip), stated: &Stated) -> Result<Screen, Error> {
-    let reach = Reach::new(seen.scatter, curve, seen.compressed);
+    let reach = Reach::new(seen.scatter, curve, seen.packing);
     let off = overlay::mask(seen.picture, (seen.matched, seen.smeared), strip.box_px, &reach);
     let mut values = Values::read(seen, curve, (&off, &reach), stated);
     let ambiguous_share = values.ambiguous as f64 / values.readings.max(1) as f64;
@@ -66,7 +66,7 @@ pub(super) fn screen(seen: &Seen, (curve, strip): (&Curve, &Strip), stated: &Sta
         }
     });
     let step_k = span_k / (curve.steps.max(2) - 1) as f64;
-    let compressed_k = if seen.compressed {
+    let compressed_k = if seen.packing == Packing::Lossy {
         let across_k = statistic::median(&mut values.gains_k).unwrap_or(0.0) * f64::from(seen.scatter);
         across_k.clamp(COMPRESSED_STEPS.0 * step_k, COMPRESSED_STEPS.1 * step_k)
     } else {
@@ -88,7 +88,7 @@ pub(super) fn screen(seen: &Seen, (curve, strip): (&Curve, &Strip), stated: &Sta
 }
 
 impl Reach {
-    fn new(scatter: f32, curve: &Curve, compressed: bool) -> Self {
+    fn new(scatter: f32, curve: &Curve, packing: Packing) -> Self {
         let pace = curve.pace();
         let step = 1.0 / curve.steps.max(2) as f32;
         let ends = [0, POINTS - 1];
@@ -98,7 +98,10 @@ impl Reach {
         Self {
             too_far: fit::too_far(scatter),
             end_share: ends.map(near),
-            rim_px: if compressed { 2 } else { 1 },
+            rim_px: match packing {
+                Packing::Lossless => 1,
+                Packing::Lossy => 2,
+            },
             plain_ends: ends.map(plain),
         }
     }

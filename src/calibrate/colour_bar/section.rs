@@ -12,6 +12,8 @@ pub(super) struct Read {
     even: Vec<bool>,
     /// On how many of the sides in view a row stands out: none, some, all.
     clear: Vec<Clear>,
+    /// Rows that are exactly the same all across, which compression leaves few of.
+    exact: usize,
     /// The pixel just beside each row: a frame's, where there is one.
     edge: Vec<[u8; 3]>,
 }
@@ -49,6 +51,7 @@ impl Read {
             labs: Vec::new(),
             even: Vec::with_capacity(last + 1 - first),
             clear: Vec::with_capacity(last + 1 - first),
+            exact: 0,
             edge: (first..=last)
                 .map(|y| grid.at(columns.from.saturating_sub(1), y))
                 .collect(),
@@ -63,6 +66,7 @@ impl Read {
             let (all, out) = sides.iter().flatten().fold((0, 0), |(all, out), &side| {
                 (all + 1, out + usize::from(apart(side, colour) > BESIDE_LEVELS))
             });
+            read.exact += usize::from(across.iter().all(|c| *c == colour));
             read.even.push(5 * like >= 3 * across.len());
             read.colours.push(colour);
             read.clear.push(if out == 0 {
@@ -185,8 +189,8 @@ impl Read {
         alike(&before) + 2 < before.len() || 2 * alike(&behind) >= WINDOW
     }
 
-    /// Without rows at a vague end that do not stand out from what lies beside, or over which nothing changes for longer
-    /// than elsewhere: a margin of the end's colour.
+    /// Without rows at a vague end that do not stand out from what lies beside, rows beyond the end of a frame, and rows over
+    /// which nothing changes for longer than elsewhere.
     fn trimmed(&self, (top, stop_top): (usize, Stop), (bottom, stop_bottom): (usize, Stop)) -> Option<(usize, usize)> {
         let stands_out = |rows: &[Clear]| {
             let clear = rows.iter().filter(|c| **c == Clear::All).count();
@@ -204,30 +208,64 @@ impl Read {
                 bottom -= 1;
             }
         }
+        let (top, bottom) = self.within_frame(top, bottom);
         let colours = self.colours.get(top..=bottom)?;
         let backwards: Vec<[u8; 3]> = colours.iter().rev().copied().collect();
-        Some((top + still_rows(colours), bottom.checked_sub(still_rows(&backwards))?))
+        let exact = 3 * self.exact >= self.colours.len();
+        let still = |rows: &[[u8; 3]], stop: Stop| match (exact, stop) {
+            (true, _) => same_rows(rows),
+            // What ends with a jump in a compressed picture holds no margin but one of a block's width.
+            (false, Stop::Sharp) => 0,
+            (false, Stop::Vague) => like_rows(rows),
+        };
+        Some((
+            top + still(colours, stop_top),
+            bottom.checked_sub(still(&backwards, stop_bottom))?,
+        ))
+    }
+
+    /// Without rows at the ends beside which a frame that goes along the rest of the bar is missing.
+    fn within_frame(&self, top: usize, bottom: usize) -> (usize, usize) {
+        const ALIKE_LEVELS: u8 = 30;
+        let edge = self.edge.get(top..=bottom).unwrap_or(&[]);
+        let sample: Vec<[u8; 3]> = edge.iter().copied().step_by(edge.len() / MOST + 1).collect();
+        let frame = median(&sample);
+        let alike = |side: &[u8; 3]| apart(*side, frame) <= ALIKE_LEVELS;
+        if 5 * edge.iter().filter(|side| alike(side)).count() < 4 * edge.len() {
+            return (top, bottom);
+        }
+        // Beyond the frame's end the row goes on into what lies beside it.
+        let beyond = |y: usize| !alike(&self.edge[y]) && apart(self.edge[y], self.colours[y]) <= BESIDE_LEVELS;
+        let head = (top..=bottom).take_while(|&y| beyond(y)).count();
+        let tail = (top + head..=bottom).rev().take_while(|&y| beyond(y)).count();
+        (top + head, bottom - tail)
     }
 }
 
-/// Rows at the head over which nothing changes for longer than elsewhere: a margin of the end's colour.
-fn still_rows(colours: &[[u8; 3]]) -> usize {
+/// Rows at the head of exactly one colour, beyond those that a colour of the bar has: a margin of the end's colour.
+fn same_rows(colours: &[[u8; 3]]) -> usize {
     let Some(&first) = colours.first() else { return 0 };
-    let still = |levels: u8| colours.iter().take_while(|c| apart(**c, first) <= levels).count();
-    let rows_a_colour = colours.len() / colours.windows(2).filter(|w| w[0] != w[1]).count().max(1);
-    let same = still(0);
-    if same > 2 * rows_a_colour.max(1) + 1 {
-        return same - rows_a_colour.max(1);
+    let rows_a_colour = (colours.len() / colours.windows(2).filter(|w| w[0] != w[1]).count().max(1)).max(1);
+    let same = colours.iter().take_while(|c| **c == first).count();
+    if same > 2 * rows_a_colour + 1 {
+        same - rows_a_colour
+    } else {
+        0
     }
-    // Compression leaves a level or two: then more rows are let pass as the bar's own.
-    let levels: usize = colours
-        .chunks(8)
-        .zip(colours.chunks(8).skip(1))
-        .map(|(a, b)| usize::from(apart(a[0], b[0])))
-        .sum();
+}
+
+/// The same after compression, which leaves a level or two and makes some rows of a dark end alike.
+fn like_rows(colours: &[[u8; 3]]) -> usize {
+    let Some(&first) = colours.first() else { return 0 };
+    let like = colours.iter().take_while(|c| apart(**c, first) <= 2).count();
+    let blocks = colours.chunks(8).zip(colours.chunks(8).skip(1));
+    let levels: usize = blocks.map(|(a, b)| usize::from(apart(a[0], b[0]))).sum();
     let own = 3 * colours.len() / levels.max(1);
-    let like = still(2);
-    if like > 2 * own + 4 { like - own.max(1) } else { 0 }
+    if like > (2 * own + 4).max(colours.len() / 20) {
+        like - own.max(1)
+    } else {
+        0
+    }
 }
 
 /// Distance in colour between neighbouring rows that no usual bar has.
