@@ -5,8 +5,7 @@ use crate::read::Packing;
 
 /// Points of the curve; finer than the 255 steps of an 8-bit picture.
 pub(super) const POINTS: usize = 384;
-/// Rows a pixel of reach of the moving mean, of plain and of compressed pictures.
-const PLAIN_ROWS: usize = 120;
+/// Rows a pixel of reach of the moving mean over a compressed bar.
 const COMPRESSED_ROWS: usize = 70;
 /// Most of it.
 const MOST_REACH: usize = 6;
@@ -25,8 +24,8 @@ pub struct Curve {
 impl Curve {
     /// From the colours of the bar's rows, low end first; None where there are fewer than 8.
     ///
-    /// A bar's rows are steps themselves: a short moving mean puts each step's colour at the step's middle. Compression gives
-    /// each block of rows an error of its own, which a longer one evens out.
+    /// Without loss, equal rows are one step and its colour stands at the step's middle. Compression gives each block of rows
+    /// an error of its own, which a moving mean evens out.
     #[must_use]
     pub fn new(rows: &[[u8; 3]], space: &Space, packing: Packing) -> Option<Self> {
         if rows.len() < 8 {
@@ -36,7 +35,7 @@ impl Curve {
         distinct.dedup();
         let labs: Vec<Lab> = rows.iter().map(|&rgb| space.lab(rgb)).collect();
         let smooth = match packing {
-            Packing::Lossless => smoothed((rows.len() / PLAIN_ROWS).min(MOST_REACH), &labs),
+            Packing::Lossless => at_step_middles(rows, &labs),
             // Only compression rings.
             Packing::Lossy => smoothed((rows.len() / COMPRESSED_ROWS).min(MOST_REACH), &settled(labs)),
         };
@@ -140,6 +139,29 @@ fn settled(mut rows: Vec<Lab>) -> Vec<Lab> {
         rows.reverse();
     }
     rows
+}
+
+/// Each run of equal rows as one step at its middle, the rows between two middles on the straight way between them.
+fn at_step_middles(rows: &[[u8; 3]], labs: &[Lab]) -> Vec<Lab> {
+    let mut middles: Vec<(f32, Lab)> = Vec::with_capacity(labs.len());
+    let mut first = 0;
+    for run in rows.chunk_by(|a, b| a == b) {
+        middles.push((first as f32 + (run.len() - 1) as f32 / 2.0, labs[first]));
+        first += run.len();
+    }
+    let mut at = 0;
+    (0..labs.len())
+        .map(|row| {
+            let row = row as f32;
+            while at + 2 < middles.len() && middles[at + 1].0 < row {
+                at += 1;
+            }
+            match middles.get(at..at + 2) {
+                Some(&[(from, low), (to, high)]) => low.towards(high, ((row - from) / (to - from)).clamp(0.0, 1.0)),
+                _ => labs[0],
+            }
+        })
+        .collect()
 }
 
 fn smoothed(reach: usize, rows: &[Lab]) -> Vec<Lab> {

@@ -26,9 +26,11 @@ const MARGIN_LEVELS: u8 = 1;
 const MARGIN_LEVELS_COMPRESSED: u8 = 3;
 /// A margin is at most this part of the picture: beyond it a wall of one temperature would be taken for one.
 const MOST_MARGIN: usize = 4;
-/// Share of a line that a margin's colour must hold, and that it may hold just beyond the margin.
+/// Share of a line that a margin's colour must hold.
 const MARGIN_SHARE: f64 = 0.7;
+/// Share of a margin that is exactly its commonest colour.
 const ONE_COLOUR_SHARE: f64 = 0.5;
+/// Share of a line just beyond a margin that may still hold its colour.
 const BEYOND_SHARE: f64 = 0.4;
 
 /// Marks the pixels that hold no temperature.

@@ -17,7 +17,7 @@ pub(super) struct Seen<'a> {
     /// Edges smeared by compression.
     pub smeared: &'a Array2<bool>,
     pub scatter: f32,
-    /// Whether it went through lossy compression.
+    /// How its file was packed, as far as can be told.
     pub packing: Packing,
 }
 

@@ -25,6 +25,17 @@ enum Clear {
     All,
 }
 
+/// A line of one colour just beside the bar, where the bar is interrupted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Frame {
+    /// None, or one that cannot be told from the bar.
+    None,
+    /// It ends there.
+    Ends,
+    /// It goes on behind.
+    GoesOn,
+}
+
 /// How a segment ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Stop {
@@ -122,7 +133,8 @@ impl Read {
         let mut at = middle as i64;
         while (0..=last).contains(&(at + way)) {
             let (here, next) = (at as usize, (at + way) as usize);
-            if self.labs[here].distance(self.labs[next]) > jump {
+            let levels = apart(self.colours[here], self.colours[next]);
+            if self.labs[here].distance(self.labs[next]) > jump && levels >= JUMP_LEVELS {
                 match self.beyond_tick(at, way, jump) {
                     Some(beyond) => at = beyond,
                     None => return (here, Stop::Sharp),
@@ -145,7 +157,8 @@ impl Read {
         (at as usize, Stop::Vague)
     }
 
-    /// The row beyond a tick across the whole bar, which is filled in: behind it the bar goes on and stands out.
+    /// The row beyond a tick across the whole bar, which is filled in: behind it the bar goes on, in its
+    /// frame or standing out from what lies beside.
     fn beyond_tick(&mut self, at: i64, way: i64, jump: f32) -> Option<i64> {
         let most = 4.max(self.labs.len() as i64 / 80);
         let rows = self.labs.len();
@@ -154,10 +167,18 @@ impl Read {
         let beyond = (2..=most + 1)
             .map(|k| at + k * way)
             .find(|&k| row(k).is_some_and(|y| self.labs[y].distance(self.labs[here]) < 0.4 * jump))?;
-        let clear = (0..WINDOW as i64)
-            .filter(|k| row(beyond + k * way).is_some_and(|y| self.clear[y] != Clear::None && self.even[y]))
-            .count();
-        if 4 * clear < 3 * WINDOW || !self.frame_goes_on(at, beyond, way) {
+        let goes_on = |stands_out: &dyn Fn(usize) -> bool| {
+            let count = (0..WINDOW as i64)
+                .filter(|k| row(beyond + k * way).is_some_and(|y| self.even[y] && stands_out(y)))
+                .count();
+            4 * count >= 3 * WINDOW
+        };
+        let goes_on = match self.frame_at(at, beyond, way) {
+            Frame::Ends => false,
+            Frame::GoesOn => goes_on(&|_| true),
+            Frame::None => goes_on(&|y| self.clear[y] != Clear::None),
+        };
+        if !goes_on {
             return None;
         }
         let there = row(beyond)?;
@@ -175,9 +196,8 @@ impl Read {
         Some(beyond)
     }
 
-    /// Whether what stands just beside the bar, if it is of one colour before a tick, is so behind it: a frame ends with
-    /// its bar.
-    fn frame_goes_on(&self, at: i64, beyond: i64, way: i64) -> bool {
+    /// What becomes, behind a tick, of a frame before it: a frame ends with its bar.
+    fn frame_at(&self, at: i64, beyond: i64, way: i64) -> Frame {
         const ALIKE_LEVELS: u8 = 30;
         let window = |from: i64, way: i64| -> Vec<[u8; 3]> {
             let rows = (0..WINDOW as i64).filter_map(|k| usize::try_from(from + k * way).ok());
@@ -186,7 +206,16 @@ impl Read {
         let (before, behind) = (window(at, -way), window(beyond, way));
         let colour = median(&before);
         let alike = |rows: &[[u8; 3]]| rows.iter().filter(|c| apart(**c, colour) <= ALIKE_LEVELS).count();
-        alike(&before) + 2 < before.len() || 2 * alike(&behind) >= WINDOW
+        let bar = usize::try_from(at).ok().and_then(|y| self.colours.get(y));
+        if alike(&before) + 2 < before.len() {
+            Frame::None
+        } else if 2 * alike(&behind) < WINDOW {
+            Frame::Ends
+        } else if bar.is_some_and(|bar| apart(*bar, colour) > ALIKE_LEVELS) {
+            Frame::GoesOn
+        } else {
+            Frame::None
+        }
     }
 
     /// Without rows at a vague end that do not stand out from what lies beside, rows beyond the end of a frame, and rows over
@@ -242,12 +271,16 @@ impl Read {
     }
 }
 
-/// Rows at the head of exactly one colour, beyond those that a colour of the bar has: a margin of the end's colour.
+/// Rows of a block of compressed picture (ITU-T T.81 codes blocks of 8 × 8; from memory).
+const BLOCK_ROWS: usize = 8;
+
+/// Rows at the head of exactly one colour, beyond those that a colour of the bar has and those that compression makes alike
+/// in one block: a margin of the end's colour.
 fn same_rows(colours: &[[u8; 3]]) -> usize {
     let Some(&first) = colours.first() else { return 0 };
     let rows_a_colour = (colours.len() / colours.windows(2).filter(|w| w[0] != w[1]).count().max(1)).max(1);
     let same = colours.iter().take_while(|c| **c == first).count();
-    if same > 2 * rows_a_colour + 1 {
+    if same > (2 * rows_a_colour + 1).max(BLOCK_ROWS) {
         same - rows_a_colour
     } else {
         0
@@ -258,7 +291,7 @@ fn same_rows(colours: &[[u8; 3]]) -> usize {
 fn like_rows(colours: &[[u8; 3]]) -> usize {
     let Some(&first) = colours.first() else { return 0 };
     let like = colours.iter().take_while(|c| apart(**c, first) <= 2).count();
-    let blocks = colours.chunks(8).zip(colours.chunks(8).skip(1));
+    let blocks = colours.chunks(BLOCK_ROWS).zip(colours.chunks(BLOCK_ROWS).skip(1));
     let levels: usize = blocks.map(|(a, b)| usize::from(apart(a[0], b[0]))).sum();
     let own = 3 * colours.len() / levels.max(1);
     if like > (2 * own + 4).max(colours.len() / 20) {
@@ -270,3 +303,5 @@ fn like_rows(colours: &[[u8; 3]]) -> usize {
 
 /// Distance in colour between neighbouring rows that no usual bar has.
 const JUMP: f32 = 0.09;
+/// Levels that go with it: near black, compression alone makes such distances.
+const JUMP_LEVELS: u8 = 24;
