@@ -11,19 +11,18 @@ const FEWEST: usize = 10;
 /// oriented map (°C, NaN = no reading), whichever is more; 0 where the figure holds none.
 #[must_use]
 pub fn clipped_share(map: &Array2<f32>, view: &View) -> f64 {
-    let (low, high) = map
-        .iter()
-        .filter(|t| t.is_finite())
-        .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| {
-            (low.min(t), high.max(t))
-        });
-    let ends = map.indexed_iter().filter(|&(_, &t)| t == low || t == high);
+    // min and max pass over NaN.
+    let (low, high) = map.fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| {
+        (low.min(t), high.max(t))
+    });
     let (mut at_low, mut at_high) = (0_usize, 0_usize);
-    for ((row, column), &t) in ends {
-        let (axial_m, across_m) = view.figure.local(column as f64, row as f64);
-        if view.figure.covers(axial_m, across_m) {
-            at_low += usize::from(t == low);
-            at_high += usize::from(t == high);
+    for (row, line) in map.outer_iter().enumerate() {
+        for (column, &t) in line.iter().enumerate().filter(|(_, t)| **t == low || **t == high) {
+            let (axial_m, across_m) = view.figure.local(column as f64, row as f64);
+            if view.figure.covers(axial_m, across_m) {
+                at_low += usize::from(t == low);
+                at_high += usize::from(t == high);
+            }
         }
     }
     let most = at_low.max(at_high);

@@ -24,6 +24,8 @@ const LEAST_PIECES: usize = 5;
 const LEAST_STEP: (f64, f64) = (0.3, 10.0);
 /// Samples a pixel along a profile.
 const SAMPLES_A_PX: usize = 2;
+/// Samples in half a pixel.
+const SHIFT: usize = SAMPLES_A_PX / 2;
 /// Standard deviations tried, px: each a fifth more than the last.
 const TRIED: usize = 20;
 const FIRST_SD_PX: f64 = 0.35;
@@ -56,10 +58,11 @@ pub fn edge_width(map: &Array2<f32>, noise_k: f64, view: &View) -> Option<EdgeWi
         .iter()
         .step_by(stride)
         .filter_map(|piece| profile(map, piece, reach));
+    let steps = Steps::new(samples(reach));
     let mut widths: Vec<f64> = profiles
         .filter_map(|(values, count)| {
             let least = LEAST_STEP.0.max(LEAST_STEP.1 * noise_k / (count as f64).sqrt());
-            fit(&values, least).map(|sd_px| WIDTH_TO_SD * sd_px)
+            steps.fit(&values, least).map(|sd_px| WIDTH_TO_SD * sd_px)
         })
         .collect();
     let pieces = widths.len();
@@ -68,10 +71,15 @@ pub fn edge_width(map: &Array2<f32>, noise_k: f64, view: &View) -> Option<EdgeWi
     Some(EdgeWidth { width_px, pieces })
 }
 
+/// Samples of a profile that reaches so many px to either side.
+fn samples(reach: usize) -> usize {
+    2 * reach * SAMPLES_A_PX + 1
+}
+
 /// Mean profile across a piece of outline, from inside to outside, and the points it rests on; `None` where fewer than
 /// half of them have readings all along.
 fn profile(map: &Array2<f32>, piece: &[OutlinePoint], reach: usize) -> Option<(Vec<f64>, usize)> {
-    let samples = 2 * reach * SAMPLES_A_PX + 1;
+    let samples = samples(reach);
     let (mut sum, mut count) = (vec![0.0; samples], 0);
     for point in piece {
         let along = |k: usize| k as f64 / SAMPLES_A_PX as f64 - reach as f64;
@@ -106,35 +114,54 @@ fn between(map: &Array2<f32>, u: f64, v: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
-/// Standard deviation (px) of the blurred step that fits a profile best: y = c₀ + c₁ s + A Φ((s − s₀)/σ), with s₀ at the
-/// steepest place or half a pixel to either side; `None` where |A| stays below `least_k`.
-fn fit(profile: &[f64], least_k: f64) -> Option<f64> {
-    let steepest = steepest(profile)?;
-    let half_px = SAMPLES_A_PX as f64 * 0.5;
-    let mut best: Option<(f64, f64, f64)> = None;
-    for k in 0..TRIED {
-        let sd_px = FIRST_SD_PX * TRIED_RATIO.powi(i32::try_from(k).unwrap_or(0));
-        for shift in [-half_px, 0.0, half_px] {
-            let step = |n: usize| rise((n as f64 - steepest - shift) / SAMPLES_A_PX as f64 / sd_px);
-            let (rest, amplitude) = residual(profile, step)?;
-            if best.is_none_or(|(least, _, _)| rest < least) {
-                best = Some((rest, amplitude, sd_px));
-            }
+/// Steps of each blur that is tried, over the samples either side of the steepest place: the same for every piece.
+struct Steps {
+    /// (standard deviation in px, Φ at −last..=last samples from the middle of the step).
+    tried: Vec<(f64, Vec<f64>)>,
+    last: usize,
+}
+
+impl Steps {
+    /// For profiles of `samples` samples.
+    fn new(samples: usize) -> Self {
+        let last = samples + SHIFT;
+        let tried = (0..TRIED).map(|k| {
+            let sd_px = FIRST_SD_PX * TRIED_RATIO.powi(i32::try_from(k).unwrap_or(0));
+            let at = |n: usize| rise((n as f64 - last as f64) / SAMPLES_A_PX as f64 / sd_px);
+            (sd_px, (0..=2 * last).map(at).collect())
+        });
+        Self {
+            tried: tried.collect(),
+            last,
         }
     }
-    best.filter(|(_, amplitude, _)| amplitude.abs() >= least_k)
-        .map(|(_, _, sd_px)| sd_px)
+
+    /// Standard deviation (px) of the blurred step that fits a profile best: y = c₀ + c₁ s + A Φ((s − s₀)/σ), with s₀ at the
+    /// steepest place or half a pixel to either side; `None` where |A| stays below `least_k`.
+    fn fit(&self, profile: &[f64], least_k: f64) -> Option<f64> {
+        let steepest = steepest(profile)?;
+        let mut best: Option<(f64, f64, f64)> = None;
+        for (sd_px, step) in &self.tried {
+            for place in [steepest - SHIFT, steepest, steepest + SHIFT] {
+                let from = self.last.checked_sub(place)?;
+                let (rest, amplitude) = residual(profile, step.get(from..from + profile.len())?)?;
+                if best.is_none_or(|(least, _, _)| rest < least) {
+                    best = Some((rest, amplitude, *sd_px));
+                }
+            }
+        }
+        best.filter(|(_, amplitude, _)| amplitude.abs() >= least_k)
+            .map(|(_, _, sd_px)| sd_px)
+    }
 }
 
 /// Sample of the steepest place, differences taken over two pixels; not within two pixels of either end.
-fn steepest(profile: &[f64]) -> Option<f64> {
+fn steepest(profile: &[f64]) -> Option<usize> {
     let lag = SAMPLES_A_PX;
-    (2 * lag..profile.len().checked_sub(2 * lag)?)
-        .max_by(|&a, &b| {
-            let slope = |n: usize| (profile[n + lag] - profile[n - lag]).abs();
-            slope(a).total_cmp(&slope(b))
-        })
-        .map(|n| n as f64)
+    (2 * lag..profile.len().checked_sub(2 * lag)?).max_by(|&a, &b| {
+        let slope = |n: usize| (profile[n + lag] - profile[n - lag]).abs();
+        slope(a).total_cmp(&slope(b))
+    })
 }
 
 /// Φ to within 1e-3, which is far below what a profile can tell: the logistic curve with its cubic correction.
@@ -142,15 +169,14 @@ fn rise(z: f64) -> f64 {
     1.0 / (1.0 + (-(1.5976 * z + 0.070_56 * z * z * z)).exp())
 }
 
-/// Sum of squares left by y = c₀ + c₁ n + A step(n), and A.
-fn residual(profile: &[f64], step: impl Fn(usize) -> f64) -> Option<(f64, f64)> {
+/// Sum of squares left by y = c₀ + c₁ n + A·step, and A.
+fn residual(profile: &[f64], steps: &[f64]) -> Option<(f64, f64)> {
     let count = profile.len() as f64;
     let middle = (count - 1.0) / 2.0;
-    let steps: Vec<f64> = (0..profile.len()).map(step).collect();
     let mean = |values: &[f64]| values.iter().sum::<f64>() / count;
-    let (mean_y, mean_s) = (mean(profile), mean(&steps));
+    let (mean_y, mean_s) = (mean(profile), mean(steps));
     let (mut nn, mut ss, mut ns, mut ny, mut sy, mut yy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-    for (n, (y, s)) in profile.iter().zip(&steps).enumerate() {
+    for (n, (y, s)) in profile.iter().zip(steps).enumerate() {
         let (n, y, s) = (n as f64 - middle, y - mean_y, s - mean_s);
         nn += n * n;
         ss += s * s;

@@ -9,7 +9,8 @@
 //! The weights are a ridge fit to 277 simulated pictures whose figure was right (intersection over union above 0.85) against
 //! 227 of the same pictures asked for an asset of the other direction (each counting 0.3), 15 wrongly placed ones and 31
 //! registers laid over four real pictures that show no vessel at all (each counting 2). So the odds are those of a set made up
-//! for the purpose, not of a plant: they rank, and the thresholds in [`super::Settings`] say where a figure is refused.
+//! for the purpose, not of a plant: they rank, and the thresholds in [`super::Settings`] say where a figure is refused. The
+//! pictures came from a simulator that is not in this repository, so no command here gives the weights again.
 
 use super::choice::Found;
 

@@ -121,8 +121,8 @@ impl Chooser<'_> {
 
     fn weigh_again(&self, fit: Fit) -> Found {
         let coarse = self.appraised(coarse::appraise(self.evidence, fit.figure, self.along));
-        let evidence = 6.0 * coarse.pulled.signed + 5.9 * fit.signed + 3.3 * coarse.far_apart;
         // Steps of one sign along each side, and an outside unlike the inside.
+        let evidence = 6.0 * coarse.pulled.signed + 5.9 * fit.signed + 3.3 * coarse.far_apart;
         let score =
             evidence + 4.0 * fit.weakest_side - 4.9 * coarse.pulled.beyond + 6.4 * coarse.share - flatness(&fit.figure);
         let fit = Fit {
