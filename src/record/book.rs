@@ -4,6 +4,7 @@
 //! figures, no markup; every zone of the survey exactly once, as listed, set aside or rejected; nothing that depends on the
 //! clock or on the machine. What is not handled: layout, which is the templates'.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use serde::Serialize;
@@ -13,6 +14,7 @@ use super::figures::Figure;
 use super::findings::CAUTIONS;
 use super::photo::Photos;
 use super::provenance::Provenance;
+use crate::detect::coverage::Coverage;
 use crate::register::Register;
 use crate::register::around::Around;
 use crate::units::Units;
@@ -47,6 +49,16 @@ pub struct Material<'a> {
     pub provenance: &'a Provenance,
     /// Units of all that people read.
     pub units: Units,
+}
+
+impl Material<'_> {
+    /// What the survey saw of an asset of the register; nothing where no frame could be used.
+    fn coverage(&self, asset: usize) -> Cow<'_, Coverage> {
+        match self.survey.coverage.get(asset) {
+            Some(Some(coverage)) => Cow::Borrowed(coverage),
+            _ => Cow::Owned(Coverage::nothing(&self.register.assets[asset].shape)),
+        }
+    }
 }
 
 /// A label and what belongs to it.

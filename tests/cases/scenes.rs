@@ -9,6 +9,7 @@ use std::path::Path;
 
 use coldjacket::statistic::Proportion;
 use coldjacket_simulator::draw::{Wish, random_scene};
+use coldjacket_simulator::mask::Mask;
 use coldjacket_simulator::random::Prng;
 use coldjacket_simulator::survey::{SheetErrors, SurveyPlan, write_survey};
 use serde_json::Value;
@@ -25,70 +26,9 @@ const LEAST_CONTRAST_K: f64 = 1.0;
 /// Share of their union that a zone and a patch must share to be the same thing.
 const SAME_PLACE: f64 = 0.25;
 
-/// A picture's pixels, true where something is.
-struct Mask {
-    width: usize,
-    inside: Vec<bool>,
-}
-
-impl Mask {
-    fn of_runs(runs: &Value, (width, height): (usize, usize)) -> Self {
-        let mut inside = vec![false; width * height];
-        let runs: Vec<usize> = list(runs).iter().map(|n| n.as_u64().unwrap() as usize).collect();
-        for run in runs.chunks_exact(2) {
-            inside[run[0]..run[0] + run[1]].fill(true);
-        }
-        Self { width, inside }
-    }
-
-    /// Pixels whose centre lies within a polygon, by crossings of each row.
-    fn of_outline(outline: &[[f64; 2]], (width, height): (usize, usize)) -> Self {
-        let mut mask = Self {
-            width,
-            inside: vec![false; width * height],
-        };
-        for row in 0..height {
-            let mut crossings = crossings(outline, row as f64);
-            crossings.sort_by(f64::total_cmp);
-            for span in crossings.chunks_exact(2) {
-                let from = span[0].ceil().max(0.0) as usize;
-                let end = (span[1].floor() + 1.0).clamp(0.0, width as f64) as usize;
-                if from < end {
-                    mask.inside[row * width + from..row * width + end].fill(true);
-                }
-            }
-        }
-        mask
-    }
-
-    fn count(&self) -> usize {
-        self.inside.iter().filter(|inside| **inside).count()
-    }
-
-    fn shared(&self, other: &Self) -> usize {
-        assert_eq!(self.width, other.width);
-        self.inside
-            .iter()
-            .zip(&other.inside)
-            .filter(|(a, b)| **a && **b)
-            .count()
-    }
-
-    /// Intersection over union.
-    fn likeness(&self, other: &Self) -> f64 {
-        let shared = self.shared(other);
-        shared as f64 / (self.count() + other.count() - shared).max(1) as f64
-    }
-}
-
-fn crossings(outline: &[[f64; 2]], y: f64) -> Vec<f64> {
-    let next = outline.iter().cycle().skip(1);
-    outline
-        .iter()
-        .zip(next)
-        .filter(|(a, b)| (a[1] <= y) != (b[1] <= y))
-        .map(|(a, b)| a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
-        .collect()
+fn mask_of_runs(runs: &Value, size: (usize, usize)) -> Mask {
+    let runs: Vec<usize> = list(runs).iter().map(|n| n.as_u64().unwrap() as usize).collect();
+    Mask::of_runs(&runs, size)
 }
 
 /// What sixteen scenes gave.
@@ -112,14 +52,14 @@ struct Called<'a> {
 
 impl Tally {
     fn frame(&mut self, known: &Value, found: &Value) {
-        let size = (number(&known["width"]) as usize, number(&known["height"]) as usize);
+        let size = (number(&known["height"]) as usize, number(&known["width"]) as usize);
         let frame = list(&found["frames"])
             .iter()
             .find(|frame| frame["file"] == known["file"])
             .unwrap();
         let outline = Mask::of_outline(&points(&frame["vessel_outline_px"]), size);
         self.outline
-            .push(outline.likeness(&Mask::of_runs(&known["vessel_runs"], size)));
+            .push(outline.likeness(&mask_of_runs(&known["vessel_runs"], size)));
         let of_asset = list(&found["zones"])
             .iter()
             .filter(|zone| zone["asset"] == known["asset"]);
@@ -142,7 +82,7 @@ impl Tally {
         }
         let patches: Vec<Mask> = list(&known["patches"])
             .iter()
-            .map(|patch| Mask::of_runs(&patch["pixel_runs"], size))
+            .map(|patch| mask_of_runs(&patch["pixel_runs"], size))
             .collect();
         for (patch, mask) in list(&known["patches"]).iter().zip(&patches) {
             self.patch(text(&known["asset"]), patch, mask, &called);
@@ -287,14 +227,4 @@ fn tally() -> Tally {
         tally.frame(known, &found);
     }
     tally
-}
-
-#[test]
-fn a_mask_is_what_it_should_be() {
-    let square = Mask::of_outline(&[[1.0, 1.0], [3.0, 1.0], [3.0, 3.5], [1.0, 3.5]], (6, 5));
-    assert_eq!(square.count(), 9);
-    let runs = serde_json::json!([7, 3, 13, 3]);
-    let other = Mask::of_runs(&runs, (6, 5));
-    assert_eq!((other.count(), square.shared(&other)), (6, 6));
-    assert!((square.likeness(&other) - 6.0 / 9.0).abs() < 1e-12);
 }

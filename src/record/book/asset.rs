@@ -9,7 +9,6 @@ use super::walk::{ObservationView, observation, pin};
 use super::zones::{label, standing};
 use super::{Book, Entry, FigureView, Material};
 use crate::assess::inputs::COVERAGE_95;
-use crate::detect::coverage::Coverage;
 use crate::inspect::FrameReport;
 use crate::record::figures::unrolled;
 use crate::record::figures::{Mark, sound};
@@ -232,13 +231,7 @@ fn sound_words(material: &Material, file: &str, (measured_c, expected_c): (f64, 
 
 fn coverage(material: &Material, index: usize) -> Vec<Entry> {
     let units = material.units;
-    let nothing = Coverage::nothing(&material.register.assets[index].shape);
-    let coverage = material
-        .survey
-        .coverage
-        .get(index)
-        .and_then(Option::as_ref)
-        .unwrap_or(&nothing);
+    let coverage = material.coverage(index);
     let total = coverage.total_m2();
     let told = |m2: f64| format!("{} ({:.0} %)", units.area(m2), 100.0 * m2 / total.max(1e-9));
     vec![

@@ -6,7 +6,6 @@ use super::frames::usability;
 use super::zones::{cost, standing};
 use super::{Entry, Material, counted};
 use crate::assess::usability::Usability;
-use crate::detect::coverage::Coverage;
 use crate::record::figures::Standing;
 
 /// The survey in numbers and words.
@@ -144,9 +143,8 @@ fn entries(material: &Material) -> Vec<Entry> {
 /// Whole and usefully seen jacket in m².
 fn areas(material: &Material) -> (f64, f64) {
     let mut sum = (0.0, 0.0);
-    for (asset, coverage) in material.register.assets.iter().zip(&material.survey.coverage) {
-        let nothing = Coverage::nothing(&asset.shape);
-        let coverage = coverage.as_ref().unwrap_or(&nothing);
+    for asset in 0..material.register.assets.len() {
+        let coverage = material.coverage(asset);
         sum.0 += coverage.total_m2();
         sum.1 += coverage.usable_m2();
     }
@@ -157,13 +155,7 @@ fn asset(material: &Material, index: usize) -> AssetLine {
     let (register, units) = (material.register, material.units);
     let zones: Vec<_> = on_list(material).filter(|zone| zone.asset == index).collect();
     let worst = zones.iter().map(|zone| zone.priority).fold(0.0, f64::max);
-    let nothing = Coverage::nothing(&register.assets[index].shape);
-    let coverage = material
-        .survey
-        .coverage
-        .get(index)
-        .and_then(Option::as_ref)
-        .unwrap_or(&nothing);
+    let coverage = material.coverage(index);
     let frames: Vec<_> = super::frames::of_asset(material, index).collect();
     let used = frames.iter().filter(|f| f.usability != Usability::Unusable).count();
     AssetLine {

@@ -12,6 +12,7 @@ pub mod dress;
 pub mod encode;
 pub mod film;
 pub mod lens;
+pub mod mask;
 pub mod picture;
 pub mod random;
 pub mod samples;

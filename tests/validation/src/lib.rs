@@ -8,7 +8,6 @@
 
 pub mod case;
 pub mod figures;
-pub mod mask;
 pub mod plot;
 pub mod run;
 pub mod score;

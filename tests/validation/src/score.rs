@@ -5,10 +5,10 @@ use coldjacket::assess::usability::Usability;
 use coldjacket::inspect::FrameReport;
 use coldjacket::rank::Ranked;
 use coldjacket::record::Survey;
+use coldjacket_simulator::mask::Mask;
 use coldjacket_simulator::{PatchTruth, Truth};
 
 use crate::case::Case;
-use crate::mask::Mask;
 
 /// Share of their union that a zone and a patch must share to be the same thing.
 const SAME_PLACE: f64 = 0.25;

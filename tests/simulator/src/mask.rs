@@ -18,6 +18,20 @@ impl Mask {
         }
     }
 
+    /// Of runs in row-major order, start, length, start, length …, in a picture of `height` and `width`: the inverse of
+    /// [`crate::truth::runs`].
+    ///
+    /// # Panics
+    /// Where a run goes beyond the picture.
+    #[must_use]
+    pub fn of_runs(runs: &[usize], (height, width): (usize, usize)) -> Self {
+        let mut inside = vec![false; width * height];
+        for run in runs.chunks_exact(2) {
+            inside[run[0]..run[0] + run[1]].fill(true);
+        }
+        Self { width, inside }
+    }
+
     /// Pixels whose centre lies within a closed polygon (x right, y down), in a picture of `height` and `width`.
     pub fn of_outline(outline: &[[f64; 2]], (height, width): (usize, usize)) -> Self {
         let mut inside = vec![false; width * height];
@@ -111,6 +125,7 @@ mod tests {
         assert_eq!((other.count(), square.shared(&other)), (6, 6));
         assert!((square.likeness(&other) - 6.0 / 9.0).abs() < 1e-12);
         assert_eq!(square.and(&other), other);
+        assert_eq!(Mask::of_runs(&[7, 3, 13, 3], (5, 6)), other);
     }
 
     #[test]
