@@ -1,0 +1,185 @@
+//! The way inwards from a crossing: where what crosses the outline lies on the jacket.
+
+use super::{Crossing, Scene, blur_px};
+use crate::locate::figure::{OutlinePoint, Part};
+
+/// The way inwards from a crossing: square to a long edge, along the axis from an end (legs and nozzles of an end stand
+/// along the axis, wherever on the head they start).
+pub(super) struct Path<'a> {
+    scene: &'a Scene<'a>,
+    crossing: &'a Crossing,
+    inward: (f64, f64),
+}
+
+/// Where the thing lies at one depth.
+#[derive(Clone, Copy)]
+struct Span {
+    depth: f64,
+    left: f64,
+    right: f64,
+    seen: bool,
+}
+
+impl<'a> Path<'a> {
+    /// Depths in a row without a step on both sides after which the thing has ended: a support that is colder than the
+    /// jacket at its top and warmer at its foot shows none where it passes the jacket's own temperature.
+    fn gap_px(&self) -> f64 {
+        (0.12 * self.scene.radius_px()).max(5.0)
+    }
+
+    pub(super) fn new(scene: &'a Scene<'a>, crossing: &'a Crossing) -> Self {
+        let p = &crossing.point;
+        let (sin, cos) = scene.figure.tilt_rad.sin_cos();
+        let inward = match p.part {
+            Part::DatumEnd => (cos, sin),
+            Part::OtherEnd => (-cos, -sin),
+            Part::NearSide | Part::FarSide => (-p.normal_u, -p.normal_v),
+        };
+        Self {
+            scene,
+            crossing,
+            inward,
+        }
+    }
+
+    /// Oriented place at a depth and a distance across the way.
+    fn place(&self, depth: f64, t: f64) -> (f64, f64) {
+        let p = &self.crossing.point;
+        (
+            p.u + depth * self.inward.0 - t * self.inward.1,
+            p.v + depth * self.inward.1 + t * self.inward.0,
+        )
+    }
+
+    /// Distances across the way of the run's two ends.
+    fn sides(&self) -> (f64, f64) {
+        let p = &self.crossing.point;
+        let across = |e: &OutlinePoint| -(e.u - p.u) * self.inward.1 + (e.v - p.v) * self.inward.0;
+        let [a, b] = [across(&self.crossing.ends[0]), across(&self.crossing.ends[1])];
+        (a.min(b), a.max(b))
+    }
+
+    /// Step at a side: two pixels beyond less two before, over three depths, in the direction of t.
+    fn step(&self, depth: f64, t: f64) -> f32 {
+        let mut sum = 0.0;
+        for d in [-1.0, 0.0, 1.0] {
+            for (offset, sign) in [(-2.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (2.0, 1.0)] {
+                let (u, v) = self.place(depth + d, t + offset);
+                sum += sign * self.scene.at(u, v);
+            }
+        }
+        sum / 6.0
+    }
+
+    /// The strongest step of either sign within `reach` px of `t`: (place, step).
+    fn side(&self, depth: f64, t: f64, reach: f64) -> (f64, f32) {
+        let mut best = (t, 0.0f32);
+        let mut offset = 0.0;
+        while offset <= reach {
+            for at in [t - offset, t + offset] {
+                let step = self.step(depth, at);
+                if step.abs() > best.1.abs() + 0.02 {
+                    best = (at, step);
+                }
+            }
+            offset += 1.0;
+        }
+        best
+    }
+
+    /// Spans from the inner profile inwards (`towards` +1) or outwards (−1), until the thing ends or `last` is passed.
+    fn walk(&self, from: (f64, f64, f64), towards: f64, last: f64) -> Vec<Span> {
+        let least = 0.6 * self.scene.least_bump_k();
+        let (mut depth, mut left, mut right) = from;
+        let widest = right - left;
+        let (mut spans, mut ended) = (Vec::new(), 0.0);
+        while (last - depth) * towards >= 0.0 && ended < self.gap_px() {
+            let first = spans.is_empty();
+            let reach = if first { 3.0 + 0.3 * (right - left) } else { 2.0 };
+            let (l, r) = (self.side(depth, left, reach), self.side(depth, right, reach));
+            // One thing between two sides: the steps have opposite signs.
+            // One that suddenly is much wider has met something else, such as a wet patch above a support.
+            let kept = r.0 - l.0 <= 1.5 * widest + 3.0;
+            let seen = l.1.abs() > least && r.1.abs() > least && l.1 * r.1 < 0.0 && r.0 > l.0 + 1.0 && kept;
+            if seen {
+                (left, right) = (l.0, r.0);
+                ended = 0.0;
+            } else {
+                ended += 1.0;
+            }
+            spans.push(Span {
+                depth,
+                left,
+                right,
+                seen,
+            });
+            depth += towards;
+        }
+        while spans.last().is_some_and(|s| !s.seen) {
+            spans.pop();
+        }
+        spans
+    }
+
+    /// Oriented places that the thing covers; none where `straight` sides are asked for and it has none.
+    pub(super) fn cover(&self, straight: bool) -> Vec<(f64, f64)> {
+        let start = self.crossing.inset_px;
+        let (left, right) = self.sides();
+        let inwards = self.walk((start, left, right), 1.0, 2.2 * self.scene.radius_px());
+        let (near_left, near_right) = inwards.first().map_or((left, right), |s| (s.left, s.right));
+        let outwards = self.walk((start - 1.0, near_left, near_right), -1.0, 1.0);
+        if straight && !(runs_straight(&inwards) && self.meets_outline(&outwards)) {
+            return Vec::new();
+        }
+        let margin = blur_px(self.crossing.bump_k);
+        let mut places = Vec::new();
+        let mut add = |depth: f64, from: f64, to: f64| {
+            let mut t = from - margin;
+            while t <= to + margin {
+                places.push(self.place(depth, t));
+                t += 0.7;
+            }
+        };
+        for span in outwards.iter().chain(&inwards) {
+            add(span.depth, span.left, span.right);
+            add(span.depth + 0.5, span.left, span.right);
+        }
+        // Down to the outline, and past the inner end by the blur.
+        let (outer_left, outer_right) = outwards.last().map_or((near_left, near_right), |s| (s.left, s.right));
+        let mut depth = -1.0;
+        while depth < start {
+            add(depth, outer_left, outer_right);
+            depth += 0.7;
+        }
+        if let Some(end) = inwards.last() {
+            let mut depth = end.depth;
+            while depth < end.depth + margin {
+                add(depth, end.left, end.right);
+                depth += 0.7;
+            }
+        }
+        places
+    }
+
+    /// Whether the sides show on most of the way out to the outline: a wet patch ends before it.
+    fn meets_outline(&self, outwards: &[Span]) -> bool {
+        let depths = (self.crossing.inset_px - 1.0).max(1.0);
+        let seen = outwards.iter().filter(|s| s.seen).count() as f64;
+        let nearest = outwards
+            .iter()
+            .filter(|s| s.seen)
+            .map(|s| s.depth)
+            .fold(f64::MAX, f64::min);
+        seen >= 0.4 * depths && nearest <= 3.0 + 0.02 * self.scene.radius_px()
+    }
+}
+
+/// Whether the sides keep their distance (tapering at most) over a depth worth the name.
+fn runs_straight(spans: &[Span]) -> bool {
+    let widths: Vec<f64> = spans.iter().map(|s| s.right - s.left).collect();
+    let (Some(first), Some(last)) = (widths.first(), widths.last()) else {
+        return false;
+    };
+    let even = widths.windows(2).all(|w| (w[1] - w[0]).abs() <= 3.0);
+    widths.len() >= 3 && even && *last > 0.5 * first && *last < 1.4 * first + 2.0
+}
