@@ -24,7 +24,7 @@ pub fn plain(seed: u64, count: usize) -> Vec<Case> {
     (0..count).map(drawn).collect()
 }
 
-/// Vessels evenly wet or dry, without patches, wholly in view; `count` of each entry of [`RATIOS`].
+/// Vessels evenly wet or dry, without patches, wholly in view; `count` of each entry of `RATIOS`.
 pub fn all_over(seed: u64, count: usize) -> Vec<Case> {
     (0..count * RATIOS.len())
         .map(|index| {
