@@ -304,7 +304,8 @@ impl<'a> Pass<'a> {
                 self.gather_spread(jacket, &mut regions, look.fringe_m);
             }
             for (index, region) in regions.iter().enumerate() {
-                match beside.owner(region).and_then(|owner| attached.get_mut(owner)) {
+                let owner = beside.owner(region).or_else(|| supports.under(jacket, region, &beside));
+                match owner.and_then(|owner| attached.get_mut(owner)) {
                     Some(thing) => thing.extend(&region.pixels),
                     None if supports.holds(jacket, index, &regions) => attached.push(region.pixels.clone()),
                     None => zones.extend(self.zone(jacket, region, Footing::OnJacket, look)),

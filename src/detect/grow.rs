@@ -1,5 +1,7 @@
 //! From residuals to connected regions, each outlined at half its own contrast.
 
+use std::ops::RangeInclusive;
+
 use super::jacket::{Cover, Jacket};
 
 /// A connected set of pixels that departs from the sound jacket, by indices into the jacket's part of the picture.
@@ -71,13 +73,23 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     while let Some(seed) = seeds.next(|at| barred[at] > 0.0) {
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
-        let pixels = flood(jacket, smooth_k, (seed, level, sign), &mut taken);
+        // The seed is the strongest place left: what is stronger still belongs to another's fringe.
+        let most = peak.abs() * (1.0 + SEED_SHARE) + SEED_K;
+        let pixels = flood(jacket, smooth_k, (seed, level..=most, sign), &mut taken);
         let peak_k = plateau(smooth_k, &pixels, sign);
         let rim = only_a_rim(jacket, &pixels, &barred, &mut own).is_some_and(|stronger_k| {
             // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, it
             // reaches further, but what reaches further still is a zone of its own.
             let within = pixels.iter().filter(|&&at| about_metal[at]).count();
-            peak_k.abs() < f64::from(0.6 * stronger_k) && (stronger_k < METAL_K || 5 * within > 4 * pixels.len())
+            peak_k.abs() < f64::from(0.6 * stronger_k)
+                && (stronger_k < METAL_K
+                    || 5 * within > 4 * pixels.len()
+                        && !holds_up(
+                            jacket,
+                            smooth_k,
+                            (&pixels, peak.abs() * sign),
+                            (&barred, growth.fringe_px),
+                        ))
         });
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
@@ -170,15 +182,24 @@ fn plateau(smooth_k: &[f32], pixels: &[usize], sign: f32) -> f64 {
     f64::from(sign) * strongest.iter().map(|&v| f64::from(v)).sum::<f64>() / strongest.len() as f64
 }
 
-/// Pixels connected to the seed at `level` or more that no other region has taken, sorted; they are taken.
-fn flood(jacket: &Jacket, smooth_k: &[f32], (seed, level, sign): (usize, f32, f32), taken: &mut [bool]) -> Vec<usize> {
+/// How much stronger than its seed a region may get: noise, and as much again.
+const SEED_SHARE: f32 = 0.15;
+const SEED_K: f32 = 0.1;
+
+/// Pixels connected to the seed within `levels` that no other region has taken, sorted; they are taken.
+fn flood(
+    jacket: &Jacket,
+    smooth_k: &[f32],
+    (seed, levels, sign): (usize, RangeInclusive<f32>, f32),
+    taken: &mut [bool],
+) -> Vec<usize> {
     let columns = jacket.size.0;
     let (mut stack, mut runs) = (vec![seed], Vec::new());
     while let Some(at) = stack.pop() {
         if taken[at] {
             continue;
         }
-        let fits = |at: usize| !taken[at] && smooth_k[at] * sign >= level;
+        let fits = |at: usize| !taken[at] && levels.contains(&(smooth_k[at] * sign));
         let line = at - at % columns;
         // The whole run along the row, then what touches it in the rows beside.
         let from = (line..at).rev().take_while(|&at| fits(at)).last().unwrap_or(at);
@@ -230,6 +251,30 @@ fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32], own: &mut [bool
         own[at] = false;
     }
     (against as f64 > RIM_SHARE * border as f64).then_some(stronger_k)
+}
+
+/// Whether a region beside metal keeps its contrast away from it, which the decaying fringe of the metal does not: over
+/// some 0.6 of the decay length that has fallen to 0.55.
+fn holds_up(
+    jacket: &Jacket,
+    smooth_k: &[f32],
+    (pixels, seed_k): (&[usize], f32),
+    (barred, fringe_px): (&[f32], f32),
+) -> bool {
+    const HELD: f32 = 0.8;
+    const LEAST_PX: usize = 9;
+    let (columns, rows) = jacket.size;
+    let away = (0.6 * fringe_px).ceil().max(3.0) as usize;
+    let clear = |at: usize| {
+        let (row, column) = (at / columns, at % columns);
+        (row.saturating_sub(away)..(row + away + 1).min(rows)).all(|row| {
+            let from = row * columns + column.saturating_sub(away);
+            let to = row * columns + (column + away + 1).min(columns);
+            barred[from..to].iter().all(|&k| k == 0.0)
+        })
+    };
+    let strong = pixels.iter().filter(|&&at| smooth_k[at] / seed_k > HELD);
+    strong.filter(|&&at| clear(at)).take(LEAST_PX).count() == LEAST_PX
 }
 
 /// The four neighbours of a pixel within the part.

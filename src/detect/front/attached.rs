@@ -13,6 +13,8 @@ pub struct Beside {
     departures_k: Vec<f64>,
 }
 
+/// Contrast in K that the jacket on a support departs by at most; as simulated scenes show it, no source.
+const HALO_K: f64 = 1.0;
 /// Reach in px within which a scrap belongs to an attached thing.
 const BESIDE_PX: usize = 4;
 
@@ -37,6 +39,15 @@ impl Beside {
     /// The thing that a region is a scrap of: the region small against it, and a good part of it within reach.
     #[must_use]
     pub fn owner(&self, region: &grow::Region) -> Option<usize> {
+        let (index, count) = self.touched(region)?;
+        // What departs far more than the thing itself is a zone that happens to lie beside it.
+        let alike = region.peak_k.abs() < 2.0 * self.departures_k[index].abs() + 0.5;
+        let scrap = 2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len();
+        (alike && scrap).then_some(index)
+    }
+
+    /// The thing that most of a region within reach of any is near to, with the number of its pixels that are.
+    fn touched(&self, region: &grow::Region) -> Option<(usize, usize)> {
         let mut near = vec![0usize; self.sizes.len()];
         for &at in &region.pixels {
             let thing = self.thing.get(at).copied().unwrap_or(u32::MAX);
@@ -45,10 +56,7 @@ impl Beside {
             }
         }
         let (index, &count) = near.iter().enumerate().max_by_key(|(_, count)| **count)?;
-        // What departs far more than the thing itself is a zone that happens to lie beside it.
-        let alike = region.peak_k.abs() < 2.0 * self.departures_k[index].abs() + 0.5;
-        let scrap = 2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len();
-        (alike && scrap).then_some(index)
+        (count > 0).then_some((index, count))
     }
 }
 
@@ -76,10 +84,22 @@ pub fn joined(jacket: &Jacket, things: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
 /// Supports and legs come in twos and more that reach equally far up: what reaches as far as one of them is one too.
 pub struct Supports {
     lower: Part,
+    radius_px: f64,
+    /// Depth of a head in px, where the asset stands on one of its ends.
+    head_px: f64,
+    length_m: f64,
     /// Level and width in px of each support known.
     known: Vec<(f64, f64)>,
-    tolerance_px: f64,
-    zone_px: f64,
+}
+
+/// What a region spans, seen from the side of the outline on which the asset stands.
+#[derive(Clone, Copy)]
+struct Extent {
+    /// How far from that side it begins and ends, px.
+    foot_px: f64,
+    top_px: f64,
+    /// Across that direction, px.
+    width_px: f64,
 }
 
 impl Supports {
@@ -92,66 +112,103 @@ impl Supports {
         };
         let mut supports = Self {
             lower: scene.lower,
+            radius_px: scene.radius_px(),
+            head_px,
+            length_m: scene.figure.size.length_m,
             known: Vec::new(),
-            tolerance_px: (0.12 * scene.radius_px()).max(3.0),
-            zone_px: 0.9 * scene.radius_px() + head_px,
         };
         supports.known = attached
             .iter()
             .filter_map(|pixels| supports.extent(jacket, pixels))
-            .filter(|e| e.2)
-            .map(|e| (e.0, e.1))
+            .filter(|e| supports.is_low(e))
+            .map(|e| (e.top_px, e.width_px))
             .collect();
         supports
     }
 
-    /// How far up a set of pixels reaches (px from the foot's side of the part), its width, and whether it lies low.
-    fn extent(&self, jacket: &Jacket, pixels: &[usize]) -> Option<(f64, f64, bool)> {
-        let columns = jacket.size.0;
-        let bounds = |value: &dyn Fn(usize) -> usize| {
-            let low = pixels.iter().map(|&at| value(at)).min()?;
-            let high = pixels.iter().map(|&at| value(at)).max()?;
-            Some((low as f64, high as f64))
-        };
-        let along = bounds(&|at| at % columns)?;
-        let across = bounds(&|at| at / columns)?;
-        let (up, width) = match self.lower {
-            Part::FarSide => (jacket.size.1 as f64 - across.0, along.1 - along.0),
-            Part::NearSide => (across.1, along.1 - along.0),
-            Part::DatumEnd => (along.1, across.1 - across.0),
-            Part::OtherEnd => (jacket.size.0 as f64 - along.0, across.1 - across.0),
-        };
-        Some((up, width + 1.0, up < self.zone_px + self.tolerance_px))
+    fn tolerance_px(&self) -> f64 {
+        (0.12 * self.radius_px).max(3.0)
     }
 
-    /// Whether a region is a support: narrow, low, and as far up as a support already known or as another narrow low
-    /// region of its width.
+    fn zone_px(&self) -> f64 {
+        0.9 * self.radius_px + self.head_px
+    }
+
+    /// Distance in px of a pixel from the side on which the asset stands, in view or not.
+    fn up_px(&self, jacket: &Jacket, at: usize) -> f64 {
+        let (axial_m, share) = (f64::from(jacket.axial_m[at]), f64::from(jacket.share[at]));
+        match self.lower {
+            Part::FarSide => (1.0 - share) * self.radius_px,
+            Part::NearSide => (1.0 + share) * self.radius_px,
+            Part::DatumEnd => axial_m * jacket.scale_px_m + self.head_px,
+            Part::OtherEnd => (self.length_m - axial_m) * jacket.scale_px_m + self.head_px,
+        }
+    }
+
+    fn extent(&self, jacket: &Jacket, pixels: &[usize]) -> Option<Extent> {
+        let columns = jacket.size.0;
+        let across = |at: usize| match self.lower {
+            Part::FarSide | Part::NearSide => (at % columns) as f64,
+            Part::DatumEnd | Part::OtherEnd => (at / columns) as f64,
+        };
+        let bounds = |value: &dyn Fn(usize) -> f64| {
+            pixels
+                .iter()
+                .map(|&at| value(at))
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| {
+                    (low.min(x), high.max(x))
+                })
+        };
+        let (foot_px, top_px) = bounds(&|at| self.up_px(jacket, at));
+        let (left, right) = bounds(&across);
+        (!pixels.is_empty()).then_some(Extent {
+            foot_px,
+            top_px,
+            width_px: right - left + 1.0,
+        })
+    }
+
+    /// The support of which a region is the halo: jacket that the support cools or warms, on which it stands.
+    #[must_use]
+    pub fn under(&self, jacket: &Jacket, region: &grow::Region, beside: &Beside) -> Option<usize> {
+        let (index, _) = beside.touched(region)?;
+        let own = self.extent(jacket, &region.pixels)?;
+        let hugs = own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px;
+        let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
+        (region.peak_k.abs() < HALO_K && hugs && flat).then_some(index)
+    }
+
+    /// Whether a thing ends where a support may.
+    fn is_low(&self, extent: &Extent) -> bool {
+        extent.top_px < self.zone_px() + self.tolerance_px()
+    }
+
+    /// Whether a region is a support: low, and as far up as a support already known; or narrow, from near the side on which
+    /// the asset stands, and as far up as another such region of its width.
     #[must_use]
     pub fn holds(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
-        let Some((up, width, low)) = regions.get(index).and_then(|r| self.extent(jacket, &r.pixels)) else {
+        let Some(own) = regions.get(index).and_then(|r| self.extent(jacket, &r.pixels)) else {
             return false;
         };
-        if !low {
+        if !self.is_low(&own) {
             return false;
         }
-        let level = |other: f64| (other - up).abs() <= self.tolerance_px;
+        let level = |other: f64| (other - own.top_px).abs() <= self.tolerance_px();
         let known = self
             .known
             .iter()
-            .any(|&(other, wide)| level(other) && width <= 1.15 * wide);
-        let narrow = |w: f64| w < 0.35 * self.zone_px;
-        let fellow = regions
-            .iter()
-            .enumerate()
-            .filter(|&(i, _)| i != index)
-            .any(|(_, region)| {
-                self.extent(jacket, &region.pixels).is_some_and(|(other, wide, low)| {
-                    low && level(other)
-                        && narrow(wide)
-                        && narrow(width)
-                        && width.min(wide) > 0.5 * width.max(wide) - 1.0
-                })
-            });
-        known || fellow
+            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide);
+        let stands = |e: &Extent| e.width_px < 0.35 * self.zone_px() && e.foot_px < 0.3 * self.radius_px + self.head_px;
+        let like = |other: &Extent| {
+            let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
+            level(other.top_px) && stands(other) && narrow > 0.5 * wide - 1.0
+        };
+        let fellow = || {
+            let others = regions.iter().enumerate().filter(|&(i, _)| i != index);
+            others
+                .filter_map(|(_, region)| self.extent(jacket, &region.pixels))
+                .any(|other| like(&other))
+        };
+        known || stands(&own) && fellow()
     }
 }
