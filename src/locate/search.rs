@@ -209,7 +209,12 @@ impl<'a> Pair<'a> {
         if along == Along::Whole && (length > columns + 2.0 || places.0 > places.1) {
             return None;
         }
-        let yardstick = (length + width).powf(0.6) as f32;
+        // Of an asset that goes on beyond the picture, only what is in view can be supported.
+        let in_view = length
+            .min(columns - places.0.max(0.0))
+            .min(length + places.0.min(0.0))
+            .max(0.0);
+        let yardstick = (in_view + width).powf(0.6) as f32;
         let bound = (near.strength + far.strength) / yardstick;
         let Tilt { rad: tilt_rad, tan, .. } = *tilt;
         Some(Self {
