@@ -35,7 +35,8 @@ pub struct Settings {
     pub point_ratio: f64,
     /// Its largest side in m.
     pub point_side_m: f64,
-    /// Side in m below which a spot is a port, fastener or stand-off whatever its ratio: moisture spreads wider.
+    /// Side in m below which a spot is a port, nameplate, fastener or stand-off whatever its ratio. Heat spreads sideways in
+    /// the insulation, so that even a wet place of half a thickness shows wider; the value is set by simulated scenes, no source.
     pub least_side_m: f64,
     /// Mean width in m below which a line is a band, seam or pipe whatever its ratio; a strong one up to `point_side_m`.
     pub least_line_m: f64,
@@ -53,7 +54,7 @@ impl Default for Settings {
             penetration_side_m: 0.45,
             point_ratio: 4.0,
             point_side_m: 0.18,
-            least_side_m: 0.14,
+            least_side_m: 0.185,
             least_line_m: 0.08,
             missing_ratio: 12.0,
             open_lower_bound: 1.15,
