@@ -1,7 +1,10 @@
 //! What is typed on the command line.
 
+mod before;
+
 use std::path::PathBuf;
 
+pub use before::{ExpectedArgs, NewArgs, PlanArgs};
 use clap::{Args, Parser, Subcommand};
 
 use crate::read::Limits;
@@ -21,6 +24,10 @@ pub struct Cli {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Start a survey folder from a folder of images: sheets with their headings, one row an image.
+    New(NewArgs),
+    /// Before the walk: what each asset would show, and whether it is worth going.
+    Plan(PlanArgs),
     /// Assess every frame of a survey folder: ranked findings and annotated pictures.
     Survey(SurveyArgs),
     /// Make the record of a survey folder: findings, pages, PDFs, follow-up list, manifest; or verify one.

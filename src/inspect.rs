@@ -26,7 +26,7 @@ use crate::read;
 use crate::register::{Asset, Correction, FrameRow, Register};
 use crate::settings::Settings;
 pub use picture::Picture;
-pub use report::{FrameReport, SeenJacket};
+pub use report::{FrameReport, SeenJacket, assumed_of};
 
 /// What one frame gave.
 #[derive(Debug)]

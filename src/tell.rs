@@ -81,6 +81,11 @@ pub fn record(made: &Made) {
     let _ = std::io::stdout().lock().write_all(text.as_bytes());
 }
 
+/// Text on standard output; a closed pipe (a pager that was left) is no error of the run.
+pub fn text(text: &str) {
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
 /// Whether anything changed since a record was made.
 pub fn verification(found: &Verification, record: &Path) {
     let mut text = String::new();

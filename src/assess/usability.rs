@@ -191,6 +191,17 @@ pub fn of_sharpness(width_px: Option<f64>, scale_px_m: f64, settings: &Settings,
     }
 }
 
+/// What the side in m of the smallest zone that could be called says.
+pub fn of_smallest_zone(zone_m: f64, settings: &Settings, verdict: &mut Verdict) {
+    if zone_m > settings.fine_zone_m {
+        let worst = zone_m > settings.coarsest_zone_m;
+        verdict.note(
+            if worst { Usability::Unusable } else { Usability::Limited },
+            format!("the smallest zone that could be called is {zone_m:.2} m across: take the picture from nearer"),
+        );
+    }
+}
+
 fn sun(sun: Option<Sun>, verdict: &mut Verdict) {
     match sun {
         Some(Sun::Direct) => verdict.note(

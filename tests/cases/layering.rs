@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order in which they may use each other: each only those before it.
-const ORDER: [&str; 18] = [
+const ORDER: [&str; 20] = [
     "statistic",
     "units",
     "heat",
@@ -18,6 +18,8 @@ const ORDER: [&str; 18] = [
     "settings",
     "inspect",
     "record",
+    "start",
+    "plan",
     "batch",
     "cli",
     "tell",
