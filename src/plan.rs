@@ -185,7 +185,7 @@ fn of_asset(material: &Material, index: usize) -> Option<AssetPlan> {
 /// Reasons at worst; where conditions vary, those at best too.
 fn reasons(worst: &Outlook, best: &Outlook) -> Vec<String> {
     let differing = worst.case.differing(&best.case);
-    if differing.is_empty() {
+    if differing.is_empty() || worst.reasons.is_empty() && best.reasons.is_empty() {
         return worst.reasons.clone();
     }
     let at = |which: &str, outlook: &Outlook| {

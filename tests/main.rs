@@ -13,6 +13,8 @@ mod cases {
     pub mod contract_keys;
     pub mod contract_truth;
     pub mod layering;
+    pub mod plan;
+    pub mod plan_sheet;
     pub mod read;
     pub mod record;
     pub mod record_files;
@@ -24,5 +26,6 @@ mod cases {
     pub mod sample;
     pub mod scenes;
     pub mod screen;
+    pub mod start;
     pub mod uncertainty;
 }

@@ -77,7 +77,7 @@ pub struct PlanArgs {
 /// Conditions that are expected on the walk.
 #[derive(Debug, Args)]
 pub struct ExpectedArgs {
-    /// Air temperature in °C, or a range such as 10..20.
+    /// Air temperature in °C, or a range such as 10..20; a reflected temperature of the sheets moves with it.
     #[arg(long, value_name = "C", value_parser = air_c, allow_hyphen_values = true)]
     pub air_c: Option<Span>,
     /// The same in °F.

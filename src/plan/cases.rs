@@ -159,7 +159,13 @@ pub(super) fn of_asset(material: &Material, index: usize) -> (Vec<Case>, String)
     let (rows, footing) = base(material, index);
     let asked = material.asked;
     let mut rows = unlike(rows);
-    vary(&mut rows, asked.air_c, |row, value| row.air_c = Some(value));
+    vary(&mut rows, asked.air_c, |row, value| {
+        // What surrounds an asset is so much warmer or colder than the air, whatever that is.
+        if let (Some(air_c), Some(reflected_c)) = (row.air_c, row.reflected_c) {
+            row.reflected_c = Some(reflected_c + value - air_c);
+        }
+        row.air_c = Some(value);
+    });
     vary(&mut rows, asked.relative_humidity_pct, |row, value| {
         row.relative_humidity_pct = Some(value);
     });

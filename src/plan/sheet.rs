@@ -157,16 +157,11 @@ fn range((a, b): (f64, f64), told: impl Fn(f64) -> String) -> String {
 }
 
 fn conditions(planned: &AssetPlan) -> String {
-    let (worst, best) = (&planned.worst.case, &planned.best.case);
-    if planned.cases == 1 {
-        return worst.words(&Differing::ALL);
+    let worst = planned.worst.case.words(&Differing::ALL);
+    match planned.cases {
+        1 => worst,
+        many => format!("{many} conditions, at worst {worst}"),
     }
-    format!(
-        "{} conditions: at worst {}; at best {}",
-        planned.cases,
-        worst.words(&Differing::ALL),
-        best.words(&Differing::ALL)
-    )
 }
 
 fn what(asset: &Asset, units: Units) -> String {

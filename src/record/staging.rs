@@ -29,7 +29,7 @@ pub enum Error {
     },
     /// A folder that holds other things.
     #[error(
-        "{path}: holds files but no findings.json and no plan.json (accepted: a new or empty folder, or one of earlier results)\n  hint: choose another --out"
+        "{path}: holds files but no findings.json (accepted: a new or empty folder, or one of earlier results)\n  hint: choose another --out"
     )]
     NotOurs {
         /// The path.
