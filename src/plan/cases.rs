@@ -222,19 +222,18 @@ fn base(material: &Material, index: usize) -> (Vec<Expected>, String) {
     (vec![at(low_c), at(high_c)], from)
 }
 
+/// Every row at both ends of the span. Rows that differed in this alone are one then.
 fn vary(rows: &mut Vec<Expected>, span: Option<Span>, set: impl Fn(&mut Expected, f64)) {
     let Some(span) = span else { return };
-    // Rows that differed in this alone are one once it is set, so they are thinned before they are doubled again.
-    for row in rows.iter_mut() {
-        set(row, span.low);
-    }
-    let thinned = unlike(std::mem::take(rows));
-    for value in span.ends() {
-        rows.extend(thinned.iter().cloned().map(|mut row| {
+    let at = |value: f64| {
+        let changed = rows.iter().cloned().map(|mut row| {
             set(&mut row, value);
             row
-        }));
-    }
+        });
+        changed.collect::<Vec<_>>()
+    };
+    let varied = span.ends().into_iter().flat_map(at).collect();
+    *rows = unlike(varied);
 }
 
 /// The rows without those that state the same conditions as one before.

@@ -40,8 +40,7 @@ impl Look<'_> {
 
     fn bright(&self) -> Option<String> {
         let emissivity = self.material.before.assets[self.index].emissivity.value;
-        (emissivity < BRIGHT_BELOW_EMISSIVITY)
-            .then(|| "matt spots: tape or paint spots on the jacket the day before, and image those".to_owned())
+        (emissivity < BRIGHT_BELOW_EMISSIVITY).then(|| "matt spots of tape or paint, put on the day before".to_owned())
     }
 
     fn sun(&self) -> Option<String> {

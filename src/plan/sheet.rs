@@ -40,7 +40,7 @@ pub struct Line {
     pub distance: String,
     /// Pictures along the asset from each side.
     pub pictures: usize,
-    /// Contrast against wind.
+    /// Contrast at twice the conductivity against wind.
     pub wind: String,
     /// The conditions reckoned with.
     pub conditions: String,
@@ -122,18 +122,7 @@ fn line(asset: &Asset, planned: &AssetPlan, units: Units) -> Line {
         smallest_zone: range((worst.smallest_zone_m, best.smallest_zone_m), |m| units.thickness(m)),
         distance: range(distances, |m| units.length(m)),
         pictures: worst.pictures.max(best.pictures),
-        wind: planned
-            .wind
-            .iter()
-            .map(|effect| {
-                format!(
-                    "{} at {}",
-                    difference(effect.contrast_2x_k),
-                    units.speed(effect.wind_m_s)
-                )
-            })
-            .collect::<Vec<_>>()
-            .join(", "),
+        wind: wind(planned, units),
         conditions: units.sentence(&conditions(planned)),
         conditions_from: units.sentence(&planned.footing),
         reasons: turned(&planned.reasons),
@@ -154,6 +143,29 @@ fn range((a, b): (f64, f64), told: impl Fn(f64) -> String) -> String {
     // The unit once: "18.1 to 19.0 °C".
     let number = low.split(' ').next().unwrap_or(&low);
     format!("{number} to {high}")
+}
+
+/// The contrast at twice the conductivity against wind: "0.0, 2.0, 6.7 m/s: -1.4, -1.0, -0.6 K".
+fn wind(planned: &AssetPlan, units: Units) -> String {
+    let told = |each: &[String]| {
+        // The unit once, after the last.
+        let numbers = each.iter().enumerate().map(|(at, text)| {
+            let is_last = at + 1 == each.len();
+            if is_last {
+                text.as_str()
+            } else {
+                text.split(' ').next().unwrap_or(text)
+            }
+        });
+        numbers.collect::<Vec<_>>().join(", ")
+    };
+    let winds: Vec<String> = planned.wind.iter().map(|effect| units.speed(effect.wind_m_s)).collect();
+    let contrasts: Vec<String> = planned
+        .wind
+        .iter()
+        .map(|effect| units.difference(effect.contrast_2x_k))
+        .collect();
+    format!("{}: {}", told(&winds), told(&contrasts))
 }
 
 fn conditions(planned: &AssetPlan) -> String {
@@ -194,6 +206,7 @@ pub fn html(material: &Material, plan: &Plan, units: Units) -> Result<String, mi
     environment.add_template("field-sheet.html", PAGE)?;
     let before = material.before;
     let turned = |texts: Vec<String>| -> Vec<String> { texts.iter().map(|text| units.sentence(text)).collect() };
+    let areas = areas(material, plan, units);
     environment.get_template("field-sheet.html")?.render(context! {
         title => &before.survey.title,
         plant => &before.survey.plant,
@@ -201,7 +214,8 @@ pub fn html(material: &Material, plan: &Plan, units: Units) -> Result<String, mi
         inspector => &before.survey.inspector,
         made_by => concat!("coldjacket ", env!("CARGO_PKG_VERSION")),
         paper => match units { Units::Si => "A4", Units::Us => "letter" },
-        areas => Value::from(Serde(areas(material, plan, units))),
+        assumed => assumed(&areas),
+        areas => Value::from(Serde(&areas)),
         rules => turned(rules(material)),
         cautions => CAUTIONS,
         counts => counts(plan),
@@ -262,18 +276,7 @@ pub fn text(material: &Material, plan: &Plan, units: Units) -> String {
         }
     }
     text.push('\n');
-    let mut assumed: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
-    for line in areas.iter().flat_map(|area| &area.lines) {
-        for what in &line.assumed {
-            assumed.entry(what).or_default().push(&line.asset);
-        }
-    }
-    for (what, of) in assumed {
-        let of = if of.len() == plan.assets.len() {
-            "all".to_owned()
-        } else {
-            of.join(", ")
-        };
+    for (of, what) in assumed(&areas) {
         text.push_str(&format!("assumed of {of}: {what}\n"));
     }
     for rule in rules(material) {
@@ -281,6 +284,27 @@ pub fn text(material: &Material, plan: &Plan, units: Units) -> String {
         text.push('\n');
     }
     text
+}
+
+/// What was assumed, each once, after the assets that it concerns.
+fn assumed(areas: &[Area]) -> Vec<(String, String)> {
+    let mut concerns: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    let lines = || areas.iter().flat_map(|area| &area.lines);
+    for line in lines() {
+        for what in &line.assumed {
+            concerns.entry(what).or_default().push(&line.asset);
+        }
+    }
+    let all = lines().count();
+    let told = |(what, of): (&str, Vec<&str>)| {
+        let of = if of.len() == all {
+            "all".to_owned()
+        } else {
+            of.join(", ")
+        };
+        (of, what.to_owned())
+    };
+    concerns.into_iter().map(told).collect()
 }
 
 fn because(line: &Line) -> String {

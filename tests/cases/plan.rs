@@ -247,7 +247,9 @@ fn a_range_is_its_two_ends() {
     }
     let reasons = both["reasons"].to_string();
     assert!(
-        reasons.contains("at worst, air -30.0 °C, no-go") && reasons.contains("at best, air 20.0 °C, go"),
+        // The sheet's reflected temperature, 0.05 K below its air, moves with it.
+        reasons.contains("at worst, air -30.0 °C, reflected -30.1 °C, no-go")
+            && reasons.contains("at best, air 20.0 °C, reflected 19.9 °C, go"),
         "{reasons}"
     );
     let told = plan(
