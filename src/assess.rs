@@ -143,7 +143,7 @@ pub enum Error {
 }
 
 /// How far a frame's sound jacket falls short of what dry insulation explains, in K; positive on the wet side.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Shortfall {
     /// The shortfall.
     pub value_k: f64,

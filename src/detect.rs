@@ -69,7 +69,7 @@ pub fn least_spread_k(noise_k: f64) -> f64 {
 }
 
 /// Which way a zone departs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Departure {
     /// Colder than the sound jacket.
@@ -79,7 +79,7 @@ pub enum Departure {
 }
 
 /// What a region's shape and place say of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Footing {
     /// On the jacket.
     OnJacket,
@@ -88,7 +88,7 @@ pub enum Footing {
 }
 
 /// A zone of the jacket in one frame.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Zone {
     /// Which way it departs.
     pub departure: Departure,
@@ -131,7 +131,7 @@ pub struct Zone {
 }
 
 /// What a frame shows of one asset.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Detection {
     /// Zones, strongest first.
     pub zones: Vec<Zone>,

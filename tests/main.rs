@@ -12,6 +12,7 @@ mod cases {
     pub mod contract;
     pub mod contract_keys;
     pub mod contract_truth;
+    pub mod frames;
     pub mod layering;
     pub mod plan;
     pub mod plan_sheet;

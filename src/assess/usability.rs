@@ -4,7 +4,7 @@ use crate::heat::jacket::BRIGHT_BELOW_EMISSIVITY;
 use crate::register::{Asset, Conditions, Sun};
 
 /// How far a frame can be used.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Usability {
     /// Quantities hold.

@@ -10,7 +10,7 @@ use crate::register::{Asset, Conditions, Correction, FrameRow, Register, Setting
 use crate::settings::Settings;
 
 /// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct FrameReport {
     /// Index of the frame in the register.
     pub frame: usize,
@@ -45,11 +45,12 @@ pub struct FrameReport {
     /// How far the sound jacket falls short of what dry insulation would show.
     pub shortfall: Option<Shortfall>,
     /// Where the asset lies in the picture, so that outlines can be laid on the developed jacket.
+    #[serde(skip)]
     pub view: Option<View>,
 }
 
 /// What a frame showed of its asset.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, serde::Serialize, serde::Deserialize)]
 pub struct SeenJacket {
     /// Sound jacket as read, °C.
     pub sound_c: f64,

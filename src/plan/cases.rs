@@ -218,7 +218,7 @@ fn base(material: &Material, index: usize) -> (Vec<Expected>, String) {
         air_c: Some(air_c),
         ..before.defaults.clone()
     };
-    let from = format!("nobody states an air temperature: {low_c:.0} to {high_c:.0} °C assumed {where_}");
+    let from = format!("an air temperature assumed {where_}, {low_c:.0} to {high_c:.0} °C, as nobody states one");
     (vec![at(low_c), at(high_c)], from)
 }
 

@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order in which they may use each other: each only those before it.
-const ORDER: [&str; 20] = [
+const ORDER: [&str; 22] = [
     "statistic",
+    "clock",
     "units",
     "heat",
     "radiation",
@@ -21,6 +22,7 @@ const ORDER: [&str; 20] = [
     "start",
     "plan",
     "batch",
+    "told",
     "cli",
     "tell",
     "commands",

@@ -286,7 +286,7 @@ fn folders_that_are_not_filled_in_yet() {
         asset["conditions_from"]
             .as_str()
             .unwrap()
-            .contains("10 to 25 °C assumed indoors"),
+            .contains("an air temperature assumed indoors, 10 to 25 °C"),
         "{asset}"
     );
     close(&asset["worst"]["conditions"]["air_temperature_c"], 10.0, 0.0);
