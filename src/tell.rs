@@ -156,6 +156,9 @@ pub fn text(text: &str) {
 
 /// Whether anything changed since a record was made.
 pub fn verification(found: &Verification, record: &Path) {
+    if told::is_json() {
+        return lines::verification(found, record);
+    }
     let mut text = String::new();
     for change in &found.changes {
         text.push_str(&format!("{} {}: {}\n", change.kind, change.path, change.what.words()));

@@ -2,6 +2,8 @@
 
 use std::process::ExitCode;
 
+use serde_json::json;
+
 use crate::cli::NewArgs;
 use crate::start::{self, Form, Order, Started};
 use crate::tell;
@@ -18,12 +20,32 @@ pub fn run(args: &NewArgs) -> anyhow::Result<ExitCode> {
         limits: args.limits(),
     };
     let started = start::begin(&order)?;
-    tell::text(&told(args, &started));
+    if crate::told::is_json() {
+        events(args, &started);
+    } else {
+        tell::text(&told(args, &started));
+    }
     Ok(if started.skipped.is_empty() {
         ExitCode::SUCCESS
     } else {
         ExitCode::from(1)
     })
+}
+
+fn events(args: &NewArgs, started: &Started) {
+    for file in &started.skipped {
+        tell::event(&json!({"event": "skipped", "file": file.path, "reason": file.reason}));
+    }
+    for image in &started.images {
+        tell::event(&json!({
+            "event": "image", "file": image.file, "proposed_scale": image.proposal.scale,
+            "captured_at": image.captured_at, "note": image.proposal.note,
+        }));
+    }
+    tell::event(&json!({
+        "event": "new", "images": started.images.len(), "skipped": started.skipped.len(), "copied": started.copied,
+        "written": started.written, "written_to": args.folder, "status": i32::from(!started.skipped.is_empty()),
+    }));
 }
 
 fn told(args: &NewArgs, started: &Started) -> String {

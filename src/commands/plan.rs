@@ -4,14 +4,16 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use anyhow::Context;
+use serde_json::json;
 
 use crate::cli::PlanArgs;
-use crate::plan::{self, Material, document, sheet};
+use crate::plan::{self, Material, Verdict, document, sheet};
 use crate::record::findings::CAUTIONS;
 use crate::record::staging::{PLANS, Product, Staging};
 use crate::register::before;
 use crate::settings::Settings;
 use crate::tell;
+use crate::told;
 
 /// Runs the command; an error means nothing was done (exit status 2).
 ///
@@ -40,6 +42,21 @@ pub fn run(args: &PlanArgs) -> anyhow::Result<ExitCode> {
     let html = sheet::html(&material, &planned, args.units).context("field-sheet.html could not be made")?;
     staging.write(Path::new(sheet_name), html.as_bytes())?;
     staging.finish()?;
+    if told::is_json() {
+        for one in &planned.assets {
+            let asset = &before.assets[one.asset];
+            tell::event(&json!({
+                "event": "asset", "asset": asset.tag, "area": asset.area, "verdict": one.verdict,
+                "reasons": one.reasons, "would_help": one.help,
+            }));
+        }
+        let count = |verdict| planned.count(verdict);
+        tell::event(&json!({
+            "event": "plan", "go": count(Verdict::Go), "marginal": count(Verdict::Marginal), "no-go": count(Verdict::NoGo),
+            "written_to": args.out, "status": 0,
+        }));
+        return Ok(ExitCode::SUCCESS);
+    }
     let mut text = sheet::text(&material, &planned, args.units);
     text.push_str(&format!("\n{}\n", sheet::counts(&planned)));
     text.push_str(&format!(

@@ -8,11 +8,24 @@ use serde_json::{Value, json};
 use super::usability_word;
 use crate::assess::usability::Usability;
 use crate::record::Survey;
+use crate::record::manifest::Verification;
 use crate::register::Register;
 
 /// One line on standard output; a closed pipe is no error of the run.
 pub fn event(value: &Value) {
     let _ = writeln!(std::io::stdout().lock(), "{value}");
+}
+
+/// One line a file that changed, and one for the whole.
+pub(super) fn verification(found: &Verification, record: &Path) {
+    for change in &found.changes {
+        event(&json!({"event": "change", "kind": change.kind, "file": change.path, "what": change.what.words()}));
+    }
+    event(&json!({
+        "event": "verification", "record": record, "outputs": found.outputs, "inputs": found.inputs,
+        "changes": found.changes.len(), "strangers": found.strangers, "manifest_sha256": found.manifest_sha256,
+        "status": i32::from(!found.changes.is_empty()),
+    }));
 }
 
 /// Frames in the order of the sheet, zones in follow-up order, and one line for the run.

@@ -210,6 +210,68 @@ fn rows_in_another_order_keep_their_lines() {
     assert!(merged == fs::read(trial.out().join("findings.json")).unwrap());
 }
 
+/// What a command tells as JSON, line by line.
+#[track_caller]
+fn events(command: &mut std::process::Command) -> Vec<Value> {
+    let told = said(command.args(["--outcome", "json"]));
+    assert_eq!(told.err, "");
+    let events: Vec<Value> = told
+        .out
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
+    assert_eq!(events.last().unwrap()["status"], told.status, "{events:?}");
+    events
+}
+
+#[test]
+fn every_command_tells_its_outcome_as_json() {
+    let trial = Trial::new();
+    let plan = events(
+        coldjacket()
+            .arg("plan")
+            .arg(trial.survey())
+            .arg("--out")
+            .arg(trial.root().join("plan")),
+    );
+    assert_eq!(
+        (&plan[0]["event"], &plan[0]["verdict"]),
+        (&Value::from("asset"), &Value::from("go"))
+    );
+    assert_eq!(
+        (&plan[1]["event"], &plan[1]["go"]),
+        (&Value::from("plan"), &Value::from(1))
+    );
+    let (folder, images) = (trial.root().join("new"), trial.survey().join("images"));
+    let new = events(coldjacket().arg("new").arg(folder).arg("--images").arg(images));
+    assert_eq!(
+        (&new[0]["event"], &new[0]["proposed_scale"]),
+        (&Value::from("image"), &Value::from("centikelvin"))
+    );
+    let record = trial.root().join("record");
+    let made = said(
+        coldjacket()
+            .arg("record")
+            .arg(trial.survey())
+            .arg("--out")
+            .arg(&record)
+            .args(["--no-pdf", "--outcome", "json"]),
+    );
+    assert!(
+        made.out.lines().any(|line| line.contains("\"event\":\"record\"")),
+        "{}",
+        made.out
+    );
+    let whole = events(coldjacket().arg("record").arg("--verify").arg(&record));
+    assert_eq!((whole.len(), &whole[0]["event"]), (1, &Value::from("verification")));
+    std::fs::write(record.join("findings.csv"), "other").unwrap();
+    let broken = events(coldjacket().arg("record").arg("--verify").arg(&record));
+    assert_eq!(
+        (&broken[0]["event"], &broken[0]["file"]),
+        (&Value::from("change"), &Value::from("findings.csv"))
+    );
+}
+
 #[test]
 fn how_much_is_told_and_in_which_form() {
     let trial = Trial::new();
