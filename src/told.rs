@@ -9,7 +9,7 @@ pub enum Level {
     Error,
     /// Doubts too.
     Warn,
-    /// Each frame as it is done, and files as they are written.
+    /// Each frame as it is done.
     Info,
     /// What each frame showed.
     Debug,
