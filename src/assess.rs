@@ -144,7 +144,7 @@ pub enum Error {
 }
 
 /// How far a frame's sound jacket falls short of what dry insulation explains, in K; positive on the wet side.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Shortfall {
     /// The shortfall.
     pub value_k: f64,
@@ -226,6 +226,38 @@ pub fn assess(
     Ok(findings)
 }
 
+/// What an asset's jacket is expected to show under some conditions, before anyone has looked.
+#[derive(Debug, Clone)]
+pub struct Prospect {
+    /// The heat balance's quantities.
+    pub inputs: Inputs,
+    standard: [f64; Inputs::COUNT],
+    /// Surface temperature expected of dry insulation, °C.
+    pub sound: Estimate,
+}
+
+impl Prospect {
+    /// The prospect; None where the sheets describe no possible heat balance. `barometer_kpa` is absolute.
+    #[must_use]
+    pub fn new(asset: &Asset, conditions: &Conditions, half_widths: &HalfWidths, barometer_kpa: f64) -> Option<Self> {
+        let inputs = Inputs::new(asset, conditions, barometer_kpa);
+        let standard = inputs.standard_uncertainties(asset, conditions, half_widths);
+        let sound = propagate(&inputs, &standard, &[], |i| i.surface_c(1.0))?;
+        Some(Self {
+            inputs,
+            standard,
+            sound,
+        })
+    }
+
+    /// Contrast in K of a zone whose insulation conducts `ratio` times what it does dry, against sound jacket; negative
+    /// where the zone is colder.
+    #[must_use]
+    pub fn contrast_k(&self, ratio: f64) -> Option<f64> {
+        Some(self.inputs.surface_c(ratio)? - self.sound.value)
+    }
+}
+
 struct Room<'a> {
     inputs: Inputs,
     standard: [f64; Inputs::COUNT],
@@ -236,15 +268,17 @@ struct Room<'a> {
 
 impl<'a> Room<'a> {
     fn new(about: &'a Circumstances<'a>, settings: &'a Settings) -> Option<Self> {
-        let inputs = Inputs::new(about.asset, about.conditions, about.barometer_kpa);
-        let standard = inputs.standard_uncertainties(about.asset, about.conditions, about.half_widths);
-        let expected = propagate(&inputs, &standard, &[], |i| i.surface_c(1.0))?;
+        let Prospect {
+            inputs,
+            standard,
+            sound,
+        } = Prospect::new(about.asset, about.conditions, about.half_widths, about.barometer_kpa)?;
         Some(Self {
             inputs,
             standard,
             about,
             settings,
-            expected,
+            expected: sound,
         })
     }
 

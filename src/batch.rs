@@ -3,14 +3,20 @@
 //! The pictures of an asset leave memory when the asset is done; what stays is a few hundred bytes a frame and zone, and
 //! where a record is made some 100 kB a frame, which its pages hold anyway.
 
+pub mod alone;
+pub mod given;
+pub mod line;
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use given::Given;
 use rayon::prelude::*;
 
 use crate::assess::{self, Shortfall};
+use crate::clock::{Clock, Stage};
 use crate::detect::coverage::Coverage;
 use crate::inspect::{self, Detected, FrameReport, Inspection, Task};
 use crate::radiation::RadiationError;
@@ -44,6 +50,12 @@ pub struct Run<'a> {
     pub staging: &'a Staging,
     /// Told after each frame how many are done.
     pub progress: &'a (dyn Fn(usize) + Sync),
+    /// Told of each frame as it is done, in no certain order.
+    pub watch: &'a (dyn Fn(&FrameReport) + Sync),
+    /// Frames that were assessed elsewhere; None: each is read here.
+    pub given: Option<&'a Given<'a>>,
+    /// Told what each stage takes.
+    pub clock: &'a Clock,
 }
 
 /// Why a run stopped.
@@ -52,6 +64,9 @@ pub enum Error {
     /// A picture could not be written.
     #[error(transparent)]
     Output(#[from] staging::Error),
+    /// Lines of frames that were assessed elsewhere cannot be used.
+    #[error(transparent)]
+    Given(#[from] given::Error),
     /// A camera's band is impossible.
     #[error("survey.toml: band_um of a camera: {0}")]
     Band(#[from] RadiationError),
@@ -135,6 +150,15 @@ impl Shared<'_> {
             folder: self.run.folder,
             settings: self.run.settings,
             band,
+            clock: self.run.clock,
+        }
+    }
+
+    /// What a frame gives: read here, or given.
+    fn inspection(&self, index: usize) -> Result<Inspection, Error> {
+        match self.run.given {
+            None => Ok(inspect::inspect(&self.task(index))),
+            Some(given) => Ok(given.outcome(index)?.into()),
         }
     }
 
@@ -152,8 +176,8 @@ impl Shared<'_> {
         for some in frames.chunks(HELD) {
             let inspections: Vec<Inspection> = some
                 .par_iter()
-                .map(|&index| inspect::inspect(&self.task(index)))
-                .collect();
+                .map(|&index| self.inspection(index))
+                .collect::<Result<_, Error>>()?;
             for inspection in inspections {
                 match (&mut part.coverage, inspection.coverage) {
                     (Some(all), Some(shown)) => all.join(&shown),
@@ -161,6 +185,7 @@ impl Shared<'_> {
                     (Some(_), None) => {}
                 }
                 detected.extend(inspection.detected.map(|found| (inspection.report.frame, found)));
+                (self.run.watch)(&inspection.report);
                 held.push(if hold { inspection.picture } else { None });
                 part.frames.push(inspection.report);
             }
@@ -215,11 +240,14 @@ impl Shared<'_> {
             problem,
         };
         if let Some(look) = &self.run.look {
-            let bytes = picture::draw(&page, look).map_err(failed)?;
-            self.run.staging.write(&self.names[report.frame], &bytes)?;
+            let clock = self.run.clock;
+            let bytes = clock.time(Stage::Draw, || picture::draw(&page, look)).map_err(failed)?;
+            let name = &self.names[report.frame];
+            clock.time(Stage::Write, || self.run.staging.write(name, &bytes))?;
         }
         let Some(look) = &self.run.shots else { return Ok(None) };
-        shot::take(&page, look).map(Some).map_err(failed)
+        let shot = self.run.clock.time(Stage::Draw, || shot::take(&page, look));
+        shot.map(Some).map_err(failed)
     }
 }
 

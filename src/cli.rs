@@ -1,10 +1,16 @@
 //! What is typed on the command line.
 
+mod before;
+mod frames;
+
 use std::path::PathBuf;
 
+pub use before::{ExpectedArgs, NewArgs, PlanArgs};
 use clap::{Args, Parser, Subcommand};
+pub use frames::FramesArgs;
 
 use crate::read::Limits;
+use crate::told::{Form, Level};
 use crate::units::Units;
 
 /// Finds wet insulation on cold ammonia vessels and pipes in a thermal survey: where, how sure, and what to open first.
@@ -16,13 +22,25 @@ pub struct Cli {
     /// What to do.
     #[command(subcommand)]
     pub command: Command,
+    /// How much is told on standard error while it runs: warn tells doubts, info each frame, debug what each frame showed.
+    #[arg(long, global = true, value_enum, value_name = "LEVEL", default_value_t = Level::Warn)]
+    pub log: Level,
+    /// What is told on standard output: words for people, or one JSON object a line for programs.
+    #[arg(long, global = true, value_enum, value_name = "FORM", default_value_t = Form::Text)]
+    pub outcome: Form,
 }
 
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Start a survey folder from a folder of images: sheets with their headings, one row an image.
+    New(NewArgs),
+    /// Before the walk: what each asset would show, and whether it is worth going.
+    Plan(PlanArgs),
     /// Assess every frame of a survey folder: ranked findings and annotated pictures.
     Survey(SurveyArgs),
+    /// Assess frames by themselves, one JSON line each, so that an engine can spread them over machines.
+    Frames(FramesArgs),
     /// Make the record of a survey folder: findings, pages, PDFs, follow-up list, manifest; or verify one.
     Record(RecordArgs),
 }
@@ -42,6 +60,10 @@ pub struct SurveyArgs {
     /// Make the record too: record.html, pdf/, followup-list.xlsx and .csv, manifest.json; reads observations and verdicts.
     #[arg(long)]
     pub record: bool,
+    /// Take the frames from lines of coldjacket frames instead of the images: every frame must have its line there, of the
+    /// same sheets, options and version. Images are not read, and no pictures drawn; the findings are those of one run.
+    #[arg(long, value_name = "FILE", conflicts_with = "record")]
+    pub frames_from: Option<PathBuf>,
     /// How it is done and shown.
     #[command(flatten)]
     pub run: RunArgs,
@@ -88,6 +110,9 @@ pub struct RunArgs {
     /// Do not set the record's PDFs.
     #[arg(long)]
     pub no_pdf: bool,
+    /// Tell where the time went, stage by stage, on standard error.
+    #[arg(long)]
+    pub timing: bool,
     /// Cores to use; 0 means all.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub threads: usize,

@@ -47,8 +47,29 @@ impl Default for Settings {
     }
 }
 
+impl Settings {
+    /// Contrast in K that starts a zone where the sound jacket, smoothed over 3 × 3 pixels, spreads by `spread_k`.
+    #[must_use]
+    pub fn contrast_called_k(&self, spread_k: f64) -> f64 {
+        self.least_contrast_k.max(self.least_contrast_to_spread * spread_k)
+    }
+}
+
+/// Side in m of a zone of so many pixels, at so many pixels a metre.
+#[must_use]
+pub fn smallest_zone_m(least_pixels: usize, scale_px_m: f64) -> f64 {
+    (least_pixels as f64).sqrt() / scale_px_m
+}
+
+/// Spread in K that the noise of one reading leaves after 3 × 3 pixels were averaged, never less than what a jacket's own
+/// unevenness leaves.
+#[must_use]
+pub fn least_spread_k(noise_k: f64) -> f64 {
+    (noise_k / 3.0).max(0.01)
+}
+
 /// Which way a zone departs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Departure {
     /// Colder than the sound jacket.
@@ -58,7 +79,7 @@ pub enum Departure {
 }
 
 /// What a region's shape and place say of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Footing {
     /// On the jacket.
     OnJacket,
@@ -67,7 +88,7 @@ pub enum Footing {
 }
 
 /// A zone of the jacket in one frame.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Zone {
     /// Which way it departs.
     pub departure: Departure,
@@ -110,7 +131,7 @@ pub struct Zone {
 }
 
 /// What a frame shows of one asset.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Detection {
     /// Zones, strongest first.
     pub zones: Vec<Zone>,
@@ -273,11 +294,8 @@ impl<'a> Pass<'a> {
             .map(|at| smooth_k[at].abs())
             .collect();
         let spread_k = (crate::statistic::MAD_TO_SD * crate::statistic::median_of_readings(&mut sizes).unwrap_or(0.0))
-            .max(look.noise_k / 3.0)
-            .max(0.01);
-        let core_k = settings
-            .least_contrast_k
-            .max(settings.least_contrast_to_spread * spread_k);
+            .max(least_spread_k(look.noise_k));
+        let core_k = settings.contrast_called_k(spread_k);
         let fringe_px = (3.0 + look.fringe_m * jacket.scale_px_m) as f32;
         let growth = Growth {
             core_k: core_k as f32,
@@ -471,7 +489,7 @@ impl<'a> Pass<'a> {
             viewed_m2,
             usable_m2: face.area_m2,
             least_contrast_k: f64::from(self.growth.core_k),
-            smallest_zone_m: (self.growth.least_pixels as f64).sqrt() / jacket.scale_px_m,
+            smallest_zone_m: smallest_zone_m(self.growth.least_pixels, jacket.scale_px_m),
             face,
         }
     }

@@ -13,6 +13,7 @@ use sha2::{Digest, Sha256};
 use crate::assess::usability::{self, Usability};
 use crate::assess::{self, Circumstances, Extent, Finding, Shortfall, WetAllOver};
 use crate::calibrate::{self, Correct, Reading, SurfaceMap};
+use crate::clock::{Clock, Stage};
 use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::Jacket;
 use crate::detect::{self, Detection, Look, clipping, sharpness};
@@ -26,7 +27,7 @@ use crate::read;
 use crate::register::{Asset, Correction, FrameRow, Register};
 use crate::settings::Settings;
 pub use picture::Picture;
-pub use report::{FrameReport, SeenJacket};
+pub use report::{FrameReport, SeenJacket, assumed_of};
 
 /// What one frame gave.
 #[derive(Debug)]
@@ -41,8 +42,40 @@ pub struct Inspection {
     pub picture: Option<Picture>,
 }
 
+/// What one frame gave without its picture: all that ranking and lists need, so that it may travel.
+#[derive(Debug, serde::Serialize, serde::Deserialize)]
+pub struct Outcome {
+    /// What the record says of the frame.
+    pub report: FrameReport,
+    /// What was detected, where the frame is usable.
+    pub detected: Option<Detected>,
+    /// What the frame shows of the asset.
+    pub coverage: Option<Coverage>,
+}
+
+impl From<Inspection> for Outcome {
+    fn from(inspection: Inspection) -> Self {
+        Self {
+            report: inspection.report,
+            detected: inspection.detected,
+            coverage: inspection.coverage,
+        }
+    }
+}
+
+impl From<Outcome> for Inspection {
+    fn from(outcome: Outcome) -> Self {
+        Self {
+            report: outcome.report,
+            detected: outcome.detected,
+            coverage: outcome.coverage,
+            picture: None,
+        }
+    }
+}
+
 /// What a usable frame detected, before it is known whether its asset is wet all over.
-#[derive(Debug)]
+#[derive(Debug, serde::Serialize, serde::Deserialize)]
 pub struct Detected {
     detection: Detection,
     shortfall: Option<Shortfall>,
@@ -72,6 +105,8 @@ pub struct Task<'a> {
     pub settings: &'a Settings,
     /// The camera's band.
     pub band: &'a Arc<BandRadiance>,
+    /// Told what each stage takes.
+    pub clock: &'a Clock,
 }
 
 impl Task<'_> {
@@ -88,18 +123,23 @@ impl Task<'_> {
 #[must_use]
 pub fn inspect(task: &Task) -> Inspection {
     let mut report = FrameReport::new(task);
-    let bytes = match read::read_bytes(&task.folder.join(&task.row().file), &task.settings.limits) {
-        Ok(bytes) => bytes,
+    let (clock, limits) = (task.clock, &task.settings.limits);
+    let digested = |bytes: Vec<u8>| (hex(&Sha256::digest(&bytes)), bytes);
+    let path = task.folder.join(&task.row().file);
+    let bytes = match clock.time(Stage::Read, || read::read_bytes(&path, limits).map(digested)) {
+        Ok((sha256, bytes)) => {
+            report.sha256 = Some(sha256);
+            bytes
+        }
         Err(problem) => return report.refused(problem.to_string()),
     };
-    report.sha256 = Some(hex(&Sha256::digest(&bytes)));
-    let raw = match read::decode(&bytes, &task.settings.limits) {
+    let raw = match clock.time(Stage::Decode, || read::decode(&bytes, limits)) {
         Ok(raw) => raw,
         Err(problem) => return report.refused(problem.to_string()),
     };
     drop(bytes);
     report.take_file(&raw);
-    match calibrate::calibrate(&raw, &task.reading()) {
+    match clock.time(Stage::Calibrate, || calibrate::calibrate(&raw, &task.reading())) {
         Ok(map) => task.judge(map, report),
         Err(problem) => report.refused(problem.to_string()),
     }
@@ -148,12 +188,11 @@ impl Task<'_> {
             report.assumed.push(bar::assumed(from_bar));
             bar::judge(from_bar, &settings.usability, &mut verdict);
         }
-        let view = match locate::locate_coarser(
-            (&map.apparent_c, map.grain_px),
-            map.noise_k,
-            (&asset.shape, &row.view),
-            &settings.locate,
-        ) {
+        let picture = (&map.apparent_c, map.grain_px);
+        let located = self.clock.time(Stage::Locate, || {
+            locate::locate_coarser(picture, map.noise_k, (&asset.shape, &row.view), &settings.locate)
+        });
+        let view = match located {
             Ok(view) => view,
             Err(problem) => {
                 usability::of_clipping(map.clipped_share, map.clipped_share, &settings.usability, &mut verdict);
@@ -167,7 +206,9 @@ impl Task<'_> {
             let own_share = clipping::clipped_share(&turned, &view);
             usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
         }
-        let width_px = sharpness::edge_width(&turned, map.noise_k, &view).map(|edge| edge.width_px);
+        let width_px = self.clock.time(Stage::Detect, || {
+            sharpness::edge_width(&turned, map.noise_k, &view).map(|edge| edge.width_px)
+        });
         report.edge_width_px = width_px.map(|px| px * view.orientation.grain() as f64);
         usability::of_sharpness(width_px, view.figure.scale_px_m, &settings.usability, &mut verdict);
         let correct = self.correct();
@@ -180,7 +221,10 @@ impl Task<'_> {
             setting: asset.setting,
             fringe_m: asset.jacket.spread_m(),
         };
-        let (detection, jacket) = match detect::detect(&look, &settings.detect) {
+        let detected = self
+            .clock
+            .time(Stage::Detect, || detect::detect(&look, &settings.detect));
+        let (detection, jacket) = match detected {
             Ok(found) => found,
             Err(problem) => {
                 return report.unusable(verdict, problem.to_string()).with_picture(map, None);
@@ -190,7 +234,10 @@ impl Task<'_> {
         let seen = (&jacket, &view);
         bar::judge_jacket(map.from_bar.as_ref(), seen, &settings.usability, &mut verdict);
         let about = self.circumstances(&correct, bar_u_k);
-        let shortfall = match assess::expect(&detection, &about, &settings.assess) {
+        let expected = self
+            .clock
+            .time(Stage::Assess, || assess::expect(&detection, &about, &settings.assess));
+        let shortfall = match expected {
             Ok(expectation) => report.take_expectation(&expectation),
             Err(problem) => {
                 let report = report.unusable(verdict, problem.to_string());
@@ -221,7 +268,9 @@ impl Task<'_> {
         let (row, asset) = (self.row(), self.asset());
         let correct = self.correct();
         let about = self.circumstances(&correct, detected.bar_u_k);
-        let mut findings = assess::assess(&detected.detection, &about, general, &self.settings.assess)?;
+        let mut findings = self.clock.time(Stage::Assess, || {
+            assess::assess(&detected.detection, &about, general, &self.settings.assess)
+        })?;
         let local = findings.iter_mut().filter(|finding| finding.extent == Extent::Local);
         for (finding, bounded) in local.zip(&detected.bounded) {
             if let Some(bounded) = bounded {

@@ -4,11 +4,16 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use coldjacket::cli::{Cli, Command};
-use coldjacket::commands::{record, survey};
+use coldjacket::commands::{frames, new, plan, record, survey};
+use coldjacket::told;
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
+    told::set(cli.log, cli.outcome);
     let outcome = match cli.command {
+        Command::Frames(args) => frames::run(&args),
+        Command::New(args) => new::run(&args),
+        Command::Plan(args) => plan::run(&args),
         Command::Survey(args) => survey::run(&args),
         Command::Record(args) => record::run(&args),
     };

@@ -14,7 +14,9 @@ use crate::heat::jacket::Jacket;
 
 pub mod around;
 mod assets;
+pub mod before;
 pub(crate) mod cell;
+pub mod columns;
 pub(crate) mod faults;
 mod frames;
 pub(crate) mod nearest;
@@ -28,6 +30,22 @@ pub(crate) mod words;
 use around::Around;
 use faults::Log;
 pub use faults::{Fault, Faults};
+
+/// Whether a text is a date, or date and time, that a sheet accepts.
+#[must_use]
+pub fn is_date(text: &str) -> bool {
+    cell::iso_year(text).is_ok()
+}
+
+/// Whether a sheet would read this path within the survey folder as it is written.
+#[must_use]
+pub fn is_path(text: &str) -> bool {
+    let is_kept = cell::inside_folder(text).is_ok_and(|read| read == text);
+    is_kept && text.trim() == text && !text.chars().any(char::is_control)
+}
+
+/// Names of the sheets that make a folder a survey's.
+pub const SHEETS: [&str; 5] = [survey::NAME, "assets.csv", "assets.xlsx", "frames.csv", "frames.xlsx"];
 
 /// Reads and checks the sheets of a survey folder.
 ///
@@ -212,6 +230,12 @@ pub struct Camera {
     pub accuracy_k: Option<f64>,
     /// Signal law for raw counts, where stated.
     pub signal: Option<SignalLaw>,
+    /// Field of view across the picture in degrees, where stated; only the plan asks for it.
+    pub field_of_view_deg: Option<f64>,
+    /// Pixels across the picture, where stated; only the plan asks for it.
+    pub width_px: Option<u32>,
+    /// Pixels up the picture, where stated; only the plan asks for it.
+    pub height_px: Option<u32>,
 }
 
 /// Sakuma–Hattori coefficients of an instrument's raw counts.
@@ -280,6 +304,8 @@ pub struct Asset {
     pub cycling: Option<Cycling>,
     /// Consequence of a leak here, 1 (least) to 5 (most).
     pub consequence: Option<u8>,
+    /// Part of the plant where it stands, by which the walk is ordered.
+    pub area: Option<String>,
     /// Row of the sheet, counted as a spreadsheet counts (heading = 1).
     pub row: usize,
 }
@@ -496,6 +522,29 @@ pub enum Sun {
     Overcast,
     /// Direct sun.
     Direct,
+}
+
+impl Sun {
+    /// The word the sheet uses.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::None => "none",
+            Self::Overcast => "overcast",
+            Self::Direct => "direct",
+        }
+    }
+}
+
+impl Setting {
+    /// The word the sheet uses.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Indoor => "indoor",
+            Self::Outdoor => "outdoor",
+        }
+    }
 }
 
 /// How the asset lies in the picture.

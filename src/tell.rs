@@ -1,7 +1,13 @@
 //! What is said on the terminal: outcome on standard output; progress, warnings and errors on standard error.
 
+mod lines;
+mod timing;
+
 use std::io::Write;
 use std::path::Path;
+
+pub use lines::event;
+pub use timing::{timing, timing_table};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
@@ -11,6 +17,7 @@ use crate::inspect::FrameReport;
 use crate::record::manifest::Verification;
 use crate::record::{Made, Survey, place};
 use crate::register::Register;
+use crate::told::{self, Level};
 use crate::units::Units;
 
 /// A bar on standard error, where that is a terminal.
@@ -41,14 +48,67 @@ impl Progress {
 /// An error that stops the run.
 pub fn problem(problem: &anyhow::Error) {
     let text = format!("{problem:#}");
+    if told::is_json() {
+        event(&serde_json::json!({"event": "error", "message": text, "status": 2}));
+    }
     let prefix = if text.starts_with("error:") { "" } else { "error: " };
     say_err(&format!("{prefix}{text}"));
 }
 
 /// A doubt that does not stop the run.
 pub fn warning(text: &str) {
+    if !told::tells(Level::Warn) {
+        return;
+    }
     let prefix = if text.starts_with("warning:") { "" } else { "warning: " };
     say_err(&format!("{prefix}{text}"));
+}
+
+/// A frame that is done: how it went at info, what it showed at debug.
+pub fn frame(register: &Register, report: &FrameReport) {
+    if !told::tells(Level::Info) {
+        return;
+    }
+    let row = &register.frames[report.frame];
+    let asset = &register.assets[row.asset].tag;
+    let usability = usability_word(report.usability);
+    say_err(&format!("info: {} ({asset}): {usability}", row.file));
+    if !told::tells(Level::Debug) {
+        return;
+    }
+    let number = |value: Option<f64>| value.map_or("none".to_owned(), |value| format!("{value:.3}"));
+    let seen = report.seen.as_ref();
+    say_err(&format!(
+        "debug: {}: size_px={:?} sha256={} noise_k={} pixels_per_metre={} edge_width_px={} least_contrast_k={} smallest_zone_m={}",
+        row.file,
+        report.size_px.unwrap_or_default(),
+        report.sha256.as_deref().unwrap_or("none"),
+        number(report.noise_k),
+        number(report.scale_px_m),
+        number(report.edge_width_px),
+        number(seen.map(|seen| seen.least_contrast_k)),
+        number(seen.map(|seen| seen.smallest_zone_m))
+    ));
+}
+
+/// What the run does now, at info.
+pub fn info(text: &str) {
+    if told::tells(Level::Info) {
+        say_err(&format!("info: {text}"));
+    }
+}
+
+fn usability_word(usability: Usability) -> &'static str {
+    match usability {
+        Usability::Good => "good",
+        Usability::Limited => "limited",
+        Usability::Unusable => "unusable",
+    }
+}
+
+/// Something that failed without stopping the run.
+pub fn failed(text: &str) {
+    say_err(&format!("error: {text}"));
 }
 
 fn say_err(text: &str) {
@@ -58,6 +118,9 @@ fn say_err(text: &str) {
 
 /// One line a frame, the list, and the summary.
 pub fn outcome(register: &Register, survey: &Survey, units: Units, out: &Path) {
+    if told::is_json() {
+        return lines::outcome(register, survey, out);
+    }
     let mut text = String::new();
     for report in &survey.frames {
         text.push_str(&frame_line(register, survey, report, units));
@@ -72,6 +135,11 @@ pub fn outcome(register: &Register, survey: &Survey, units: Units, out: &Path) {
 
 /// What was made of the record.
 pub fn record(made: &Made) {
+    if told::is_json() {
+        return event(&serde_json::json!({
+            "event": "record", "files": made.files, "folder": made.folder, "manifest_sha256": made.manifest_sha256,
+        }));
+    }
     let text = format!(
         "record of {}: {}\nSHA-256 of its manifest.json, to be written down where the record is signed: {}\n",
         counted(made.files, "file"),
@@ -81,8 +149,16 @@ pub fn record(made: &Made) {
     let _ = std::io::stdout().lock().write_all(text.as_bytes());
 }
 
+/// Text on standard output; a closed pipe (a pager that was left) is no error of the run.
+pub fn text(text: &str) {
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
 /// Whether anything changed since a record was made.
 pub fn verification(found: &Verification, record: &Path) {
+    if told::is_json() {
+        return lines::verification(found, record);
+    }
     let mut text = String::new();
     for change in &found.changes {
         text.push_str(&format!("{} {}: {}\n", change.kind, change.path, change.what.words()));
@@ -116,11 +192,7 @@ fn frame_line(register: &Register, survey: &Survey, report: &FrameReport, units:
         .iter()
         .filter(|z| !z.finding.cause.is_set_aside() && z.sightings.iter().any(|s| s.frame == report.frame))
         .count();
-    let state = match report.usability {
-        Usability::Good => "good",
-        Usability::Limited => "limited",
-        Usability::Unusable => "unusable",
-    };
+    let state = usability_word(report.usability);
     let shown = match (&report.seen, report.usability) {
         (Some(seen), Usability::Good | Usability::Limited) => format!(
             ": {}, sound jacket {}, least contrast {}",

@@ -12,7 +12,10 @@ mod cases {
     pub mod contract;
     pub mod contract_keys;
     pub mod contract_truth;
+    pub mod frames;
     pub mod layering;
+    pub mod plan;
+    pub mod plan_sheet;
     pub mod read;
     pub mod record;
     pub mod record_files;
@@ -24,5 +27,6 @@ mod cases {
     pub mod sample;
     pub mod scenes;
     pub mod screen;
+    pub mod start;
     pub mod uncertainty;
 }

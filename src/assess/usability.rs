@@ -4,7 +4,7 @@ use crate::heat::jacket::BRIGHT_BELOW_EMISSIVITY;
 use crate::register::{Asset, Conditions, Sun};
 
 /// How far a frame can be used.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Usability {
     /// Quantities hold.
@@ -187,6 +187,17 @@ pub fn of_sharpness(width_px: Option<f64>, scale_px_m: f64, settings: &Settings,
                 "soft: the outline's edge is {width_px:.0} px ({width_m:.2} m) wide (better {:.0} px and {:.2} m): sizes and ratios are indicative; focus and hold still",
                 settings.sharp_edge_px, settings.fine_zone_m
             ),
+        );
+    }
+}
+
+/// What the side in m of the smallest zone that could be called says.
+pub fn of_smallest_zone(zone_m: f64, settings: &Settings, verdict: &mut Verdict) {
+    if zone_m > settings.fine_zone_m {
+        let worst = zone_m > settings.coarsest_zone_m;
+        verdict.note(
+            if worst { Usability::Unusable } else { Usability::Limited },
+            format!("the smallest zone that could be called is {zone_m:.2} m across: take the picture from nearer"),
         );
     }
 }

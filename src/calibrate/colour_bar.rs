@@ -44,7 +44,7 @@ pub struct Stated {
 }
 
 /// An end of the bar.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum End {
     /// At most what is read.
     Low,

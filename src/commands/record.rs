@@ -32,6 +32,7 @@ pub fn run(args: &RecordArgs) -> anyhow::Result<ExitCode> {
             folder,
             out,
             makes: Makes::Record,
+            frames_from: None,
             run: &args.run,
         }),
         _ => anyhow::bail!("neither a folder with --out, nor --verify, was given; hint: see coldjacket record --help"),

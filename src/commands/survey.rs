@@ -7,8 +7,10 @@ use anyhow::Context;
 
 use super::record;
 use crate::assess::usability::Usability;
+use crate::batch::given::Given;
 use crate::batch::{self, Run};
 use crate::cli::{PaletteName, RunArgs, SurveyArgs};
+use crate::clock::{Clock, Stage};
 use crate::record::findings::Document;
 use crate::record::palette::Palette;
 use crate::record::picture::Look;
@@ -27,6 +29,7 @@ pub fn run(args: &SurveyArgs) -> anyhow::Result<ExitCode> {
         folder: &args.folder,
         out: &args.out,
         makes: if args.record { Makes::Record } else { Makes::Findings },
+        frames_from: args.frames_from.as_deref(),
         run: &args.run,
     })
 }
@@ -39,6 +42,8 @@ pub(super) struct Job<'a> {
     pub(super) out: &'a Path,
     /// What they are.
     pub(super) makes: Makes,
+    /// Lines of frames that were assessed elsewhere.
+    pub(super) frames_from: Option<&'a Path>,
     /// How it is done and shown.
     pub(super) run: &'a RunArgs,
 }
@@ -71,19 +76,33 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         .num_threads(job.run.threads)
         .build()
         .context("cannot start the worker threads; hint: try --threads 1")?;
+    let given = job
+        .frames_from
+        .map(|path| Given::open(path, &register, &settings))
+        .transpose()?;
+    let (clock, began) = (Clock::default(), std::time::Instant::now());
+    tell::info(&format!(
+        "{} frames of {} assets, {} threads",
+        register.frames.len(),
+        register.assets.len(),
+        threads.current_num_threads()
+    ));
     let progress = tell::Progress::new(register.frames.len());
     let palette = palette(job.run.palette);
     let run = Run {
         folder: job.folder,
         register: &register,
         settings: &settings,
-        look: (!job.run.no_pictures).then_some(Look {
+        look: (!job.run.no_pictures && given.is_none()).then_some(Look {
             units: job.run.units,
             palette,
         }),
         shots: (job.makes == Makes::Record).then_some(shot::Look { palette }),
         staging: &staging,
         progress: &|done| progress.done(done),
+        watch: &|report| tell::frame(&register, report),
+        given: given.as_ref(),
+        clock: &clock,
     };
     let survey = threads.install(|| batch::run(&run))?;
     progress.finish();
@@ -106,10 +125,13 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
             Some(threads.install(|| making.write(&staging))?)
         }
     };
-    staging.finish()?;
+    clock.time(Stage::Write, || staging.finish())?;
     tell::outcome(&register, &survey, job.run.units, job.out);
     if let Some(made) = made {
         tell::record(&made);
+    }
+    if job.run.timing {
+        tell::timing(&clock, register.frames.len(), began.elapsed().as_secs_f64());
     }
     let all_used = survey.frames.iter().all(|frame| frame.usability != Usability::Unusable);
     Ok(if all_used { ExitCode::SUCCESS } else { ExitCode::from(1) })

@@ -10,15 +10,19 @@ const CELL_M: f64 = 0.05;
 const CELL_DEG: f64 = 5.0;
 
 /// The developed jacket in cells, each seen or not.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Coverage {
     along: usize,
     about: usize,
     cell_m2: f64,
     total_m2: f64,
+    #[serde(with = "runs")]
     viewed: Vec<bool>,
+    #[serde(with = "runs")]
     usable: Vec<bool>,
 }
+
+mod runs;
 
 /// What was seen of a part of the jacket.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,6 +69,14 @@ impl Coverage {
             viewed: vec![false; cells],
             usable: vec![false; cells],
         }
+    }
+
+    /// Whether this is the grid of an asset of such a shape.
+    #[must_use]
+    pub fn is_of(&self, shape: &Shape) -> bool {
+        let own = Self::nothing(shape);
+        let sizes = |of: &Self| (of.along, of.about, of.viewed.len(), of.usable.len());
+        sizes(self) == sizes(&own)
     }
 
     /// Marks what a frame shows.

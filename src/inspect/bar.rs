@@ -10,7 +10,7 @@ use crate::detect::{Departure, Detection, Zone};
 use crate::locate::View;
 
 /// How much of a zone stands at an end of the bar.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, serde::Serialize, serde::Deserialize)]
 pub(super) struct Bounded {
     end: End,
     share: f64,

@@ -1,16 +1,16 @@
 //! What a frame's inspection reports, filled in stage by stage.
 
 use super::{Inspection, Task};
-use crate::assess::usability::{Usability, Verdict};
+use crate::assess::usability::{self, Usability, Verdict};
 use crate::assess::{Expectation, Shortfall};
 use crate::detect::Detection;
 use crate::locate::{AxialFooting, Trust, View};
 use crate::read;
-use crate::register::{Asset, Correction, FrameRow, Register, Setting, Source};
+use crate::register::{Asset, Conditions, Correction, FrameRow, Register, Setting, Site, Source};
 use crate::settings::Settings;
 
 /// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct FrameReport {
     /// Index of the frame in the register.
     pub frame: usize,
@@ -45,11 +45,12 @@ pub struct FrameReport {
     /// How far the sound jacket falls short of what dry insulation would show.
     pub shortfall: Option<Shortfall>,
     /// Where the asset lies in the picture, so that outlines can be laid on the developed jacket.
+    #[serde(skip)]
     pub view: Option<View>,
 }
 
 /// What a frame showed of its asset.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, serde::Serialize, serde::Deserialize)]
 pub struct SeenJacket {
     /// Sound jacket as read, °C.
     pub sound_c: f64,
@@ -132,14 +133,7 @@ impl FrameReport {
                 format!("the jacket in view is so uneven that a zone must stand out by {least_k:.1} K to be called: check that the outline is the asset's, or image again in still air without sun"),
             );
         }
-        let zone_m = self.smallest_zone_m(detection);
-        if zone_m > settings.usability.fine_zone_m {
-            let worst = zone_m > settings.usability.coarsest_zone_m;
-            verdict.note(
-                if worst { Usability::Unusable } else { Usability::Limited },
-                format!("the smallest zone that could be called is {zone_m:.2} m across: take the picture from nearer"),
-            );
-        }
+        usability::of_smallest_zone(self.smallest_zone_m(detection), &settings.usability, verdict);
         let share = detection.usable_m2 / detection.viewed_m2.max(1e-9);
         if share < settings.usability.full_cover_share {
             verdict.note(
@@ -198,7 +192,19 @@ impl FrameReport {
 
 /// What is assumed because the sheets do not say it, each a clause.
 fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
-    let conditions = &row.conditions;
+    let mut list = assumed_of(&register.site, &row.conditions, asset);
+    if matches!(
+        row.correction,
+        Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }
+    ) {
+        list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());
+    }
+    list
+}
+
+/// What is assumed of the conditions, the asset and the site, each a clause.
+#[must_use]
+pub fn assumed_of(site: &Site, conditions: &Conditions, asset: &Asset) -> Vec<String> {
     let mut list = Vec::new();
     if conditions.relative_humidity_pct.is_none() {
         list.push(
@@ -232,13 +238,7 @@ fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
             asset.insulation.key()
         ));
     }
-    if matches!(
-        row.correction,
-        Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }
-    ) {
-        list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());
-    }
-    if register.site.barometer_kpa.source == Source::Assumed {
+    if site.barometer_kpa.source == Source::Assumed {
         list.push("barometer not stated: sea level taken".to_owned());
     }
     list

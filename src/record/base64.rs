@@ -18,6 +18,30 @@ pub fn encode(bytes: &[u8]) -> String {
     text
 }
 
+/// The bytes that a text stands for; None where it is no such text.
+#[must_use]
+pub fn decode(text: &str) -> Option<Vec<u8>> {
+    let plain = text.trim_end_matches('=');
+    let padding = text.len() - plain.len();
+    if !text.len().is_multiple_of(4) || padding > 2 {
+        return None;
+    }
+    let mut bytes = Vec::with_capacity(text.len() / 4 * 3);
+    for four in plain.as_bytes().chunks(4) {
+        let mut bits = 0_u32;
+        for place in 0..4 {
+            let value = match four.get(place) {
+                Some(letter) => LETTERS.iter().position(|known| known == letter)?,
+                None => 0,
+            };
+            bits = bits << 6 | u32::try_from(value).ok()?;
+        }
+        let [_, three @ ..] = bits.to_be_bytes();
+        bytes.extend(three.iter().take(four.len() - 1));
+    }
+    Some(bytes)
+}
+
 /// The bytes as a `data:` address of a media type.
 #[must_use]
 pub fn data_url(media_type: &str, bytes: &[u8]) -> String {
@@ -26,7 +50,7 @@ pub fn data_url(media_type: &str, bytes: &[u8]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::encode;
+    use super::{decode, encode};
 
     #[test]
     fn the_standards_own_examples() {
@@ -41,7 +65,12 @@ mod tests {
             ("foobar", "Zm9vYmFy"),
         ] {
             assert_eq!(encode(plain.as_bytes()), coded);
+            assert_eq!(decode(coded).as_deref(), Some(plain.as_bytes()));
         }
         assert_eq!(encode(&[0xff, 0xfe, 0x00]), "//4A");
+        assert_eq!(decode("//4A"), Some(vec![0xff, 0xfe, 0x00]));
+        for odd in ["Z", "Zg=", "Zg", "====", "Z===", "Zm9?", "Zm 9", "Zé"] {
+            assert_eq!(decode(odd), None, "{odd}");
+        }
     }
 }

@@ -31,7 +31,7 @@ pub struct Document<'a> {
     survey: Head<'a>,
     cautions: [&'static str; 4],
     warnings: &'a [String],
-    frames: Vec<Frame<'a>>,
+    frames: Vec<FrameEntry<'a>>,
     zones: Vec<Zone<'a>>,
     set_aside: Vec<Zone<'a>>,
     assets: Vec<Asset<'a>>,
@@ -77,8 +77,9 @@ struct Head<'a> {
     inspector: Option<&'a str>,
 }
 
+/// What is said of a frame, in the findings and in its line.
 #[derive(Debug, Serialize)]
-struct Frame<'a> {
+pub struct FrameEntry<'a> {
     file: &'a str,
     asset: &'a str,
     sha256: Option<&'a str>,
@@ -253,10 +254,12 @@ fn thresholds(register: &Register, settings: &Settings) -> Thresholds {
     }
 }
 
-fn frame<'a>(register: &'a Register, report: &'a FrameReport) -> Frame<'a> {
+/// What is said of a frame.
+#[must_use]
+pub fn frame<'a>(register: &'a Register, report: &'a FrameReport) -> FrameEntry<'a> {
     let row = &register.frames[report.frame];
     let seen = report.seen.as_ref();
-    Frame {
+    FrameEntry {
         file: &row.file,
         asset: &register.assets[row.asset].tag,
         sha256: report.sha256.as_deref(),

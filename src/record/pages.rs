@@ -23,10 +23,7 @@ const SCRIPT: &str = include_str!("pages/templates/record.js");
 /// # Errors
 /// A mistake in the template; none that a survey could cause.
 pub fn html(book: &Book) -> Result<String, minijinja::Error> {
-    let mut environment = Environment::new();
-    // A name that is misspelt in the template must not end as a blank in a record.
-    environment.set_undefined_behavior(UndefinedBehavior::Strict);
-    environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    let mut environment = environment()?;
     environment.add_template("parts.html", PARTS)?;
     environment.add_template("record.html", PAGE)?;
     let figures: BTreeMap<String, Value> = book
@@ -59,6 +56,18 @@ pub fn html(book: &Book) -> Result<String, minijinja::Error> {
         causes => words(book, |zone| &zone.cause),
         actions => words(book, |zone| &zone.action),
     })
+}
+
+/// The template engine as every page uses it: templates named `.html` escape what is filled in.
+///
+/// # Errors
+/// None that is known: the syntax is the engine's own.
+pub fn environment() -> Result<Environment<'static>, minijinja::Error> {
+    let mut environment = Environment::new();
+    // A name that is misspelt in the template must not end as a blank in a record.
+    environment.set_undefined_behavior(UndefinedBehavior::Strict);
+    environment.set_syntax(SyntaxConfig::builder().trim_blocks(true).lstrip_blocks(true).build()?);
+    Ok(environment)
 }
 
 /// The words that the list holds of a kind, each once, in alphabetical order.

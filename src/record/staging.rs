@@ -47,6 +47,31 @@ pub enum Error {
     },
 }
 
+/// What is put into a folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Product {
+    /// A survey's results, the record among them.
+    Results,
+    /// A plan.
+    Plan,
+}
+
+impl Product {
+    /// Names that may be replaced where this is written.
+    fn ours(self) -> &'static [&'static str] {
+        match self {
+            Self::Results => &OURS,
+            Self::Plan => &PLANS,
+        }
+    }
+}
+
+/// Files by which a folder is known to hold results of this program.
+const MARKS: [&str; 2] = ["findings.json", PLANS[0]];
+
+/// Names of a plan's files.
+pub const PLANS: [&str; 2] = ["plan.json", "field-sheet.html"];
+
 /// Names that this program writes into a result folder, and so may replace there.
 const OURS: [&str; 8] = [
     "findings.json",
@@ -74,6 +99,7 @@ pub struct Written {
 #[derive(Debug)]
 pub struct Staging {
     target: PathBuf,
+    product: Product,
     folder: TempDir,
     written: Mutex<Vec<Written>>,
 }
@@ -84,6 +110,14 @@ impl Staging {
     /// # Errors
     /// [`Error`] where the target cannot be used.
     pub fn begin(target: &Path, survey: &Path) -> Result<Self, Error> {
+        Self::begin_product(Product::Results, target, survey)
+    }
+
+    /// Begins a folder that will hold a product of this kind; files of other kinds there will be kept.
+    ///
+    /// # Errors
+    /// [`Error`] where the target cannot be used.
+    pub fn begin_product(product: Product, target: &Path, survey: &Path) -> Result<Self, Error> {
         let system = |action, path: &Path| {
             let path = path.to_path_buf();
             move |problem| Error::System { path, action, problem }
@@ -98,6 +132,7 @@ impl Staging {
             .map_err(system("cannot make a folder beside it", &target))?;
         Ok(Self {
             target,
+            product,
             folder,
             written: Mutex::new(Vec::new()),
         })
@@ -179,16 +214,17 @@ impl Staging {
                 problem,
             });
         }
-        keep_foreign(&aside, &self.target).map_err(wrong("cannot keep the other files of the folder"))?;
+        keep_foreign(&aside, &self.target, self.product.ours())
+            .map_err(wrong("cannot keep the other files of the folder"))?;
         fs::remove_dir_all(&aside).map_err(wrong("cannot remove the former results"))
     }
 }
 
 /// Files in the former folder that this program did not write move into the new one.
-fn keep_foreign(former: &Path, target: &Path) -> io::Result<()> {
+fn keep_foreign(former: &Path, target: &Path, ours: &[&str]) -> io::Result<()> {
     for entry in fs::read_dir(former)? {
         let entry = entry?;
-        if !OURS.iter().any(|name| entry.file_name() == *name) {
+        if !ours.iter().any(|name| entry.file_name() == *name) {
             fs::rename(entry.path(), target.join(entry.file_name()))?;
         }
     }
@@ -226,7 +262,7 @@ fn check(target: &Path, survey: &Path) -> Result<(), Error> {
                 problem,
             })?;
             let empty = entries.next().is_none();
-            if empty || target.join("findings.json").is_file() {
+            if empty || MARKS.iter().any(|mark| target.join(mark).is_file()) {
                 Ok(())
             } else {
                 Err(Error::NotOurs {

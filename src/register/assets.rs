@@ -13,34 +13,38 @@ use super::{Asset, Known, Service, Shape, Source};
 use crate::heat::ammonia::saturation_temperature_c;
 use crate::heat::jacket::Jacket;
 
+/// Every column's first name.
+pub(super) const COLUMNS: [&str; 23] = [
+    "asset",
+    "shape",
+    "outside_diameter_mm",
+    "length_mm",
+    "height_mm",
+    "insulation",
+    "insulation_thickness_mm",
+    "insulation_conductivity_w_mk",
+    "jacket",
+    "emissivity",
+    "service_temperature_c",
+    "suction_pressure_kpa_gauge",
+    "suction_pressure_inhg_vacuum",
+    "coldest_metal_c",
+    "warmest_metal_c",
+    "setting",
+    "insulated_year",
+    "shell_material",
+    "coating",
+    "cycling",
+    "consequence",
+    "area",
+    "note",
+];
+
 const LAYOUT: Layout = Layout {
     stem: "assets",
     noun: "an asset register",
     presence: Presence::Required,
-    known: &[
-        "asset",
-        "shape",
-        "outside_diameter_mm",
-        "length_mm",
-        "height_mm",
-        "insulation",
-        "insulation_thickness_mm",
-        "insulation_conductivity_w_mk",
-        "jacket",
-        "emissivity",
-        "service_temperature_c",
-        "suction_pressure_kpa_gauge",
-        "suction_pressure_inhg_vacuum",
-        "coldest_metal_c",
-        "warmest_metal_c",
-        "setting",
-        "insulated_year",
-        "shell_material",
-        "coating",
-        "cycling",
-        "consequence",
-        "note",
-    ],
+    known: &COLUMNS,
     required: &[
         "asset",
         "shape",
@@ -164,6 +168,7 @@ fn asset(row: &mut Row<'_>, barometer_kpa: f64, latest_year: i32) -> Option<Asse
         coating,
         cycling,
         consequence,
+        area: row.text("area"),
         row: row.number_in_sheet(),
     })
 }

@@ -14,6 +14,7 @@ use super::units::{Range, unit_of};
 use super::words::Answer;
 use super::{Asset, Camera, Conditions, Correction, FrameRow, Shape, Source, ViewHint};
 
+pub(super) mod expected;
 mod scale;
 
 /// Every column's first name.
@@ -57,12 +58,12 @@ const LAYOUT: Layout = Layout {
 };
 
 /// Coldest and hottest air on record, with a margin, °C.
-const AIR: Range = Range::between(-80.0, 60.0);
+pub(super) const AIR: Range = Range::between(-80.0, 60.0);
 /// A clear cold sky is colder than any air, °C.
-const REFLECTED: Range = Range::between(-100.0, 100.0);
-const HUMIDITY: Range = Range::between(0.0, 100.0);
-const WIND: Range = Range::between(0.0, 60.0);
-const DISTANCE: Range = Range::between(0.05, 500.0);
+pub(super) const REFLECTED: Range = Range::between(-100.0, 100.0);
+pub(super) const HUMIDITY: Range = Range::between(0.0, 100.0);
+pub(super) const WIND: Range = Range::between(0.0, 60.0);
+pub(super) const DISTANCE: Range = Range::between(0.05, 500.0);
 const TRANSMITTANCE: Range = Range::above(0.05, 1.0);
 pub(super) const BEARING: Range = Range::between(0.0, 360.0);
 /// The asset may start left of the picture or within it, m.

@@ -33,6 +33,8 @@ pub(crate) enum Presence {
     Required,
     /// Its absence is nothing.
     Optional,
+    /// Its absence is nothing, and neither is a heading without rows.
+    MayBeEmpty,
 }
 
 /// A grid as its file holds it: every row with its number, nothing interpreted.

@@ -43,6 +43,10 @@ const NOISE_K: Range = Range::above(0.0, 5.0);
 const A_UM: Range = Range::above(0.0, 100.0);
 const B_UM_K: Range = Range::between(-1e6, 1e6);
 const C_COUNTS: Range = Range::above(0.0, 1e15);
+/// Long telephoto to a wide angle that is still flat, degrees.
+pub(crate) const FIELD_OF_VIEW: Range = Range::between(0.5, 150.0);
+/// Pixels along a side of a detector.
+pub(crate) const SIDE_PX: (i32, i32) = (16, 32_768);
 const SHORTEST_UM: f64 = 0.7;
 const LONGEST_UM: f64 = 30.0;
 
@@ -61,7 +65,17 @@ const UNCERTAINTY_KEYS: [&str; 9] = [
     "conductivity_pct",
 ];
 const ENERGY_KEYS: [&str; 3] = ["price_per_kwh", "currency", "cop"];
-const CAMERA_KEYS: [&str; 6] = ["band_um", "noise_k", "accuracy_k", "a_um", "b_um_k", "c"];
+const CAMERA_KEYS: [&str; 9] = [
+    "band_um",
+    "noise_k",
+    "accuracy_k",
+    "a_um",
+    "b_um_k",
+    "c",
+    "field_of_view_deg",
+    "width_px",
+    "height_px",
+];
 
 /// What survey.toml says.
 #[derive(Debug)]
@@ -269,7 +283,15 @@ fn camera(row: &mut Row<'_>) -> Camera {
         noise_k: row.number("noise_k", NOISE_K),
         accuracy_k: row.number("accuracy_k", HALF_WIDTH_K),
         signal: signal_law(row),
+        field_of_view_deg: row.number("field_of_view_deg", FIELD_OF_VIEW),
+        width_px: side_px(row, "width_px"),
+        height_px: side_px(row, "height_px"),
     }
+}
+
+fn side_px(row: &mut Row<'_>, key: &str) -> Option<u32> {
+    let side = row.integer(key, SIDE_PX.0, SIDE_PX.1)?;
+    u32::try_from(side).ok()
 }
 
 fn band(row: &mut Row<'_>) -> Option<(f64, f64)> {

@@ -14,6 +14,7 @@ use std::hint::black_box;
 use std::path::Path;
 
 use coldjacket::calibrate::{self, Correct, Reading};
+use coldjacket::clock::Clock;
 use coldjacket::detect::{self, Look};
 use coldjacket::inspect::{self, Task};
 use coldjacket::locate;
@@ -140,6 +141,7 @@ fn one_frame(c: &mut Criterion, bench: &Bench, file: &str) {
             });
         });
     }
+    let clock = Clock::default();
     group.bench_function("whole frame without picture", |b| {
         b.iter(|| {
             inspect::inspect(&Task {
@@ -148,6 +150,7 @@ fn one_frame(c: &mut Criterion, bench: &Bench, file: &str) {
                 folder: Path::new("sample-images"),
                 settings: &bench.settings,
                 band: &bench.band,
+                clock: &clock,
             })
         });
     });

@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order in which they may use each other: each only those before it.
-const ORDER: [&str; 18] = [
+const ORDER: [&str; 22] = [
     "statistic",
+    "clock",
     "units",
     "heat",
     "radiation",
@@ -18,7 +19,10 @@ const ORDER: [&str; 18] = [
     "settings",
     "inspect",
     "record",
+    "start",
+    "plan",
     "batch",
+    "told",
     "cli",
     "tell",
     "commands",

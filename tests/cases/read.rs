@@ -4,7 +4,7 @@
 
 mod grids;
 mod pictures;
-mod tiff_writer;
+pub mod tiff_writer;
 mod tiffs;
 
 use std::path::{Path, PathBuf};

@@ -4,6 +4,7 @@
 use coldjacket::assess::Extent;
 use coldjacket::assess::inputs::{COVERAGE_95, Inputs, Quantity};
 use coldjacket::batch::{self, Run};
+use coldjacket::clock::Clock;
 use coldjacket::rank::Ranked;
 use coldjacket::record::Survey;
 use coldjacket::record::staging::Staging;
@@ -41,6 +42,9 @@ fn survey(register: &Register) -> Survey {
         shots: None,
         staging: &staging,
         progress: &|_| {},
+        watch: &|_| {},
+        given: None,
+        clock: &Clock::default(),
     })
     .unwrap()
 }

@@ -1,6 +1,6 @@
 //! The heading of a sheet: which column means what, and whether it is the right sheet at all.
 
-use super::{Grid, Sheet, is_blank, is_comment};
+use super::{Grid, Presence, Sheet, is_blank, is_comment};
 use crate::register::faults::{Fault, Log, quoted};
 use crate::register::nearest::nearest;
 use crate::register::row::{Column, Layout};
@@ -45,7 +45,8 @@ pub(super) fn match_up(
     }
     reading.require(layout, defaults, log);
     reading.tell_strangers(layout, log);
-    if rows.is_empty() {
+    // Before the walk a list of frames may be a heading and nothing else.
+    if rows.is_empty() && layout.presence != Presence::MayBeEmpty {
         log.refuse(Fault::new(&reading.name, "has a heading but no rows").row(heading_row));
     }
     reading.check_widths(&heading, &rows, log);

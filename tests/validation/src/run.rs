@@ -4,6 +4,7 @@ use std::error::Error;
 use std::path::Path;
 
 use coldjacket::batch::{self, Run};
+use coldjacket::clock::Clock;
 use coldjacket::record::Survey;
 use coldjacket::record::staging::Staging;
 use coldjacket::register::{self, Register};
@@ -72,5 +73,8 @@ fn inspect(folder: &Path, register: &Register, out: &Path) -> Result<Survey, Pro
         shots: None,
         staging: &staging,
         progress: &|_| {},
+        watch: &|_| {},
+        given: None,
+        clock: &Clock::default(),
     })?)
 }
