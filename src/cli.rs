@@ -1,10 +1,12 @@
 //! What is typed on the command line.
 
+mod after;
 mod before;
 mod frames;
 
 use std::path::PathBuf;
 
+pub use after::{AfterArgs, CompareArgs, FollowupArgs};
 pub use before::{ExpectedArgs, NewArgs, PlanArgs};
 use clap::{Args, Parser, Subcommand};
 pub use frames::FramesArgs;
@@ -43,6 +45,10 @@ pub enum Command {
     Frames(FramesArgs),
     /// Make the record of a survey folder: findings, pages, PDFs, follow-up list, manifest; or verify one.
     Record(RecordArgs),
+    /// Compare a survey with earlier ones, by place on the asset: new, grown, steady, shrunk, gone, not seen.
+    Compare(CompareArgs),
+    /// After the openings and wall readings: how far calls can be believed, remaining life, what is still open.
+    Followup(FollowupArgs),
 }
 
 /// `coldjacket survey`.
@@ -104,6 +110,10 @@ pub struct RunArgs {
     /// Colour map of the annotated pictures.
     #[arg(long, value_enum, default_value_t = PaletteName::Cividis)]
     pub palette: PaletteName,
+    /// Findings of an earlier survey: its result folder or findings.json. May be given several times. Growth since then
+    /// enters the ranking, and comparison.json and .csv are written too.
+    #[arg(long, value_name = "DIR")]
+    pub earlier: Vec<PathBuf>,
     /// Do not draw annotated pictures.
     #[arg(long)]
     pub no_pictures: bool,

@@ -14,6 +14,7 @@ pub mod jacket;
 pub mod moisture;
 pub mod nusselt;
 pub mod section;
+pub mod wall;
 
 /// 0 °C in kelvin.
 pub const ZERO_C_K: f64 = 273.15;

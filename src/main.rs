@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use coldjacket::cli::{Cli, Command};
-use coldjacket::commands::{frames, new, plan, record, survey};
+use coldjacket::commands::{compare, followup, frames, new, plan, record, survey};
 use coldjacket::told;
 
 fn main() -> ExitCode {
@@ -16,6 +16,8 @@ fn main() -> ExitCode {
         Command::Plan(args) => plan::run(&args),
         Command::Survey(args) => survey::run(&args),
         Command::Record(args) => record::run(&args),
+        Command::Compare(args) => compare::run(&args),
+        Command::Followup(args) => followup::run(&args),
     };
     outcome.unwrap_or_else(|problem| {
         coldjacket::tell::problem(&problem);

@@ -3,6 +3,7 @@
 //! What is guaranteed out: zones in one total order, each with a priority of 0 to 100 that is the sum of its named parts;
 //! ids that depend on nothing but the places of an asset's zones; what is set aside kept apart, with its reason.
 
+pub mod history;
 pub mod join;
 pub mod place;
 pub mod priority;
@@ -90,6 +91,17 @@ fn place_key(seen: &Seen) -> (bool, bool, f64, f64) {
         finding.zone.axial_m,
         seen.place.absolute_deg.unwrap_or(finding.zone.angle_deg),
     )
+}
+
+/// Weighs zones anew with what is known of their places beside the frames. [`order`] puts them in their order then.
+pub fn weigh(zones: &mut [Ranked], history: impl Fn(&Ranked) -> history::History) {
+    for zone in zones {
+        let known = history(zone);
+        zone.parts.take(&known);
+        if !zone.finding.cause.is_set_aside() {
+            zone.priority = zone.parts.total();
+        }
+    }
 }
 
 /// Puts findings in follow-up order and numbers them; what is set aside comes after, unnumbered.

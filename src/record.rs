@@ -1,8 +1,10 @@
 //! The files that people and programs read: `findings.json`, `findings.csv`, annotated pictures, all put in place at once.
 
+pub mod after;
 pub mod annotate;
 pub mod base64;
 pub mod book;
+pub mod comparison;
 pub mod figures;
 pub mod findings;
 pub mod followup;

@@ -306,6 +306,11 @@ pub struct Asset {
     pub consequence: Option<u8>,
     /// Part of the plant where it stands, by which the walk is ordered.
     pub area: Option<String>,
+    /// Its tag in earlier surveys, where it was another.
+    pub former_tag: Option<String>,
+    /// ISO 8601 date since which the datum is the other end, where it was swapped: places of surveys before count from the
+    /// other end.
+    pub datum_swapped_on: Option<String>,
     /// Row of the sheet, counted as a spreadsheet counts (heading = 1).
     pub row: usize,
 }

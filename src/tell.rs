@@ -20,6 +20,9 @@ use crate::register::Register;
 use crate::told::{self, Level};
 use crate::units::Units;
 
+pub mod comparison;
+pub mod followup;
+
 /// A bar on standard error, where that is a terminal.
 pub struct Progress(ProgressBar);
 

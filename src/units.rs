@@ -95,6 +95,15 @@ impl Units {
         }
     }
 
+    /// The thickness of a metal wall given in m, as a gauge reads it.
+    #[must_use]
+    pub fn wall(self, metres: f64) -> String {
+        match self {
+            Self::Si => format!("{} mm", rounded(1000.0 * metres, 2)),
+            Self::Us => format!("{} in", rounded(12.0 * metres / FOOT_M, 3)),
+        }
+    }
+
     /// A temperature difference given in K.
     #[must_use]
     pub fn difference(self, kelvin: f64) -> String {
@@ -181,6 +190,8 @@ mod tests {
         assert_eq!(Units::Us.area(9.290_304), "100.0 ft²");
         assert_eq!(Units::Us.power(293.071_07), "1000 Btu/h");
         assert_eq!(Units::Us.speed(4.4704), "10.0 mph");
+        assert_eq!(Units::Us.wall(0.0254), "1.000 in");
+        assert_eq!(Units::Si.wall(0.0082), "8.20 mm");
         assert_eq!(Units::Si.temperature(-0.04), "0.0 °C");
     }
 }

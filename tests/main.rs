@@ -3,15 +3,18 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)] // A test that cannot go on must fail there and then.
 
 mod cases {
+    pub mod again;
     pub mod annotate;
     pub mod colour_bar;
     pub mod command;
     pub mod command_frames;
     pub mod command_line;
     pub mod command_output;
+    pub mod compare;
     pub mod contract;
     pub mod contract_keys;
     pub mod contract_truth;
+    pub mod followup;
     pub mod frames;
     pub mod layering;
     pub mod plan;
@@ -29,4 +32,5 @@ mod cases {
     pub mod screen;
     pub mod start;
     pub mod uncertainty;
+    pub mod years;
 }

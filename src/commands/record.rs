@@ -8,6 +8,7 @@ use serde_json::Value;
 
 use super::survey::{Job, Makes, carry_out};
 use crate::cli::RecordArgs;
+use crate::compare::Comparison;
 use crate::read::Limits;
 use crate::record::book::{Book, Material};
 use crate::record::manifest::{self, Manifest};
@@ -18,6 +19,7 @@ use crate::record::staging::Staging;
 use crate::record::{Made, Survey, followup, pages, pdf, workbook};
 use crate::register::Register;
 use crate::register::around::{Around, ZoneName};
+use crate::settings::Settings;
 use crate::tell;
 use crate::units::Units;
 
@@ -55,8 +57,12 @@ pub(super) struct Making<'a> {
     pub(super) register: &'a Register,
     pub(super) around: &'a Around,
     pub(super) survey: &'a Survey,
+    /// This survey against earlier ones, where they were given.
+    pub(super) compared: Option<&'a Comparison>,
     /// Thresholds in force, as findings.json has them.
     pub(super) settings: Value,
+    /// The same as the program has them.
+    pub(super) thresholds: &'a Settings,
     pub(super) limits: &'a Limits,
     pub(super) palette: Palette,
 }
@@ -67,7 +73,7 @@ impl Making<'_> {
     /// # Errors
     /// A verdict on a zone that is not there; output that cannot be written.
     pub(super) fn write(&self, staging: &Staging) -> anyhow::Result<Made> {
-        self.check_verdicts()?;
+        self.check_zones()?;
         let (folder, units) = (self.job.folder, self.job.run.units);
         let photos = Photos::read(folder, self.register, self.around, self.limits);
         for (path, why) in photos.missing() {
@@ -75,12 +81,18 @@ impl Making<'_> {
         }
         let mut provenance = Provenance::gather(folder, self.register, &self.survey.frames, &photos);
         provenance.take_settings(&self.settings);
+        for file in super::history::files(&self.job.run.earlier) {
+            provenance.take_earlier(way_back(folder, &file), &file);
+        }
+        let followed = super::history::follow(self)?;
         let book = Book::write(&Material {
             register: self.register,
             around: self.around,
             survey: self.survey,
             photos: &photos,
             provenance: &provenance,
+            compared: self.compared,
+            followed: followed.as_ref(),
             units,
         });
         let html = pages::html(&book).context("record.html could not be made")?;
@@ -97,8 +109,8 @@ impl Making<'_> {
         self.write_manifest(staging, &provenance)
     }
 
-    /// Every verdict must be on a zone that there is: all that are not are told at once.
-    fn check_verdicts(&self) -> anyhow::Result<()> {
+    /// Every verdict and opening that names a zone must name one that there is: all that do not are told at once.
+    fn check_zones(&self) -> anyhow::Result<()> {
         let zones = self.survey.zones.iter();
         let names: Vec<ZoneName> = zones
             .map(|zone| ZoneName {
@@ -107,6 +119,8 @@ impl Making<'_> {
             })
             .collect();
         self.around.check_zones(&names, &self.register.assets)?;
+        let date = &self.register.survey.date;
+        self.around.check_openings(&names, &self.register.assets, date)?;
         Ok(())
     }
 

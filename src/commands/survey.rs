@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use anyhow::Context;
 
-use super::record;
+use super::{history, record};
 use crate::assess::usability::Usability;
 use crate::batch::given::Given;
 use crate::batch::{self, Run};
@@ -16,7 +16,7 @@ use crate::record::palette::Palette;
 use crate::record::picture::Look;
 use crate::record::staging::Staging;
 use crate::record::{list, shot};
-use crate::register::{self, around::Around};
+use crate::register;
 use crate::settings::Settings;
 use crate::tell;
 
@@ -62,16 +62,14 @@ pub(super) enum Makes {
 /// # Errors
 /// As [`run`].
 pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
-    let (register, around) = match job.makes {
-        Makes::Findings => (register::open(job.folder)?, Around::default()),
-        Makes::Record => register::open_with_around(job.folder)?,
-    };
+    let (register, mut around) = register::open_with_around(job.folder)?;
     register.warnings.iter().for_each(|warning| tell::warning(warning));
     let staging = Staging::begin(job.out, job.folder)?;
     let settings = Settings {
         limits: job.run.limits(),
         ..Settings::default()
     };
+    let earlier = history::read(&job.run.earlier, job.run)?;
     let threads = rayon::ThreadPoolBuilder::new()
         .num_threads(job.run.threads)
         .build()
@@ -104,8 +102,15 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         given: given.as_ref(),
         clock: &clock,
     };
-    let survey = threads.install(|| batch::run(&run))?;
+    let mut survey = threads.install(|| batch::run(&run))?;
     progress.finish();
+    let compared = history::compare(&register, &survey, &settings, &earlier)?;
+    history::weigh(&register, &around, compared.as_ref(), &mut survey);
+    if let Some(compared) = &compared {
+        compared.warnings.iter().for_each(|warning| tell::warning(warning));
+        around.earlier = history::outlines(&register, compared);
+        super::compare::write(&staging, compared)?;
+    }
     let document = Document::new(&register, &survey, &settings);
     write_findings(&staging, &document)?;
     let csv = list::csv(&register, &survey.zones).context("findings.csv could not be made")?;
@@ -118,7 +123,9 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
                 register: &register,
                 around: &around,
                 survey: &survey,
+                compared: compared.as_ref(),
                 settings: settings_of(&document)?,
+                thresholds: &settings,
                 limits: &settings.limits,
                 palette,
             };

@@ -14,7 +14,9 @@ use super::figures::Figure;
 use super::findings::CAUTIONS;
 use super::photo::Photos;
 use super::provenance::Provenance;
+use crate::compare::Comparison;
 use crate::detect::coverage::Coverage;
+use crate::followup::Followup;
 use crate::register::Register;
 use crate::register::around::Around;
 use crate::units::Units;
@@ -22,6 +24,7 @@ use crate::units::Units;
 mod asset;
 mod frames;
 mod identity;
+mod later;
 mod method;
 pub mod names;
 mod summary;
@@ -47,6 +50,10 @@ pub struct Material<'a> {
     pub photos: &'a Photos,
     /// Where everything comes from.
     pub provenance: &'a Provenance,
+    /// This survey against earlier ones, where they were given.
+    pub compared: Option<&'a Comparison>,
+    /// What openings and wall readings say, where there are any.
+    pub followed: Option<&'a Followup>,
     /// Units of all that people read.
     pub units: Units,
 }

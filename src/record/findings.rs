@@ -12,8 +12,10 @@ use crate::inspect::FrameReport;
 use crate::rank::priority::Parts;
 use crate::rank::{Ranked, Sighting};
 use crate::record::Survey;
-use crate::register::Register;
+use crate::register::{Register, Shape};
 use crate::settings::Settings;
+
+mod seen;
 
 /// The cautions that every record carries.
 pub const CAUTIONS: [&str; 4] = [
@@ -86,6 +88,7 @@ pub struct FrameEntry<'a> {
     width: Option<usize>,
     height: Option<usize>,
     captured_at: Option<&'a str>,
+    air_temperature_c: f64,
     usability: Usability,
     reasons: &'a [String],
     assumed: &'a [String],
@@ -168,6 +171,14 @@ struct Asset<'a> {
     worst_priority: f64,
     frames: usize,
     frames_unusable: usize,
+    shape: &'static str,
+    outside_diameter_m: Option<f64>,
+    length_m: f64,
+    height_m: Option<f64>,
+    insulated_year: Option<i32>,
+    former_tag: Option<&'a str>,
+    datum_swapped_on: Option<&'a str>,
+    seen: seen::Map,
 }
 
 /// Digits kept after the point, so that the text does not claim what the method cannot know.
@@ -266,6 +277,7 @@ pub fn frame<'a>(register: &'a Register, report: &'a FrameReport) -> FrameEntry<
         width: report.size_px.map(|s| s.0),
         height: report.size_px.map(|s| s.1),
         captured_at: report.captured_at.as_deref(),
+        air_temperature_c: round(row.conditions.air_c, 2),
         usability: report.usability,
         reasons: &report.reasons,
         assumed: &report.assumed,
@@ -355,6 +367,11 @@ fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a>
         .collect();
     let nothing = Coverage::nothing(&row.shape);
     let coverage = survey.coverage.get(index).and_then(Option::as_ref).unwrap_or(&nothing);
+    let (shape, diameter_m, length_m, height_m) = match row.shape {
+        Shape::HorizontalCylinder { diameter_m, length_m } => ("horizontal-cylinder", Some(diameter_m), length_m, None),
+        Shape::VerticalCylinder { diameter_m, length_m } => ("vertical-cylinder", Some(diameter_m), length_m, None),
+        Shape::Flat { width_m, height_m } => ("flat", None, width_m, Some(height_m)),
+    };
     Asset {
         asset: &row.tag,
         total_m2: round(coverage.total_m2(), 3),
@@ -366,5 +383,13 @@ fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a>
         worst_priority: round(mine.iter().map(|z| z.priority).fold(0.0, f64::max), 1),
         frames: frames.len(),
         frames_unusable: frames.iter().filter(|r| r.usability == Usability::Unusable).count(),
+        shape,
+        outside_diameter_m: diameter_m.map(|d| round(d, 4)),
+        length_m: round(length_m, 4),
+        height_m: height_m.map(|h| round(h, 4)),
+        insulated_year: row.insulated_year,
+        former_tag: row.former_tag.as_deref(),
+        datum_swapped_on: row.datum_swapped_on.as_deref(),
+        seen: seen::Map::of(coverage, seen::bearing_of(register, index)),
     }
 }

@@ -7,7 +7,7 @@ use std::path::{Component, Path, PathBuf};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use super::provenance::{Provenance, sha256_of, sheets};
+use super::provenance::{EARLIER, Provenance, sha256_of, sheets};
 use super::staging::Written;
 use crate::register::SurveyHead;
 
@@ -286,7 +286,9 @@ fn read(path: &Path) -> Result<Manifest, Error> {
         return Err(unreadable(format!("is of schema {:?}", manifest.schema)));
     }
     let paths = manifest.outputs.iter().map(|output| &output.path);
-    let paths = paths.chain(manifest.inputs.iter().map(|input| &input.path));
+    // Earlier findings lie wherever they were kept: nothing of them is shown, only whether they are the same.
+    let inputs = manifest.inputs.iter().filter(|input| input.kind != EARLIER);
+    let paths = paths.chain(inputs.map(|input| &input.path));
     // A manifest that leads elsewhere was not written by this program.
     match paths.into_iter().find(|path| !is_within(path)) {
         Some(path) => Err(unreadable(format!("names {path:?}, which leads out of its folder"))),

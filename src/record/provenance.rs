@@ -12,8 +12,19 @@ use crate::inspect::FrameReport;
 use crate::register::Register;
 
 /// Stems of the sheets that a record is made from, and their endings.
-const SHEETS: [&str; 5] = ["survey", "assets", "frames", "observations", "verdicts"];
+const SHEETS: [&str; 7] = [
+    "survey",
+    "assets",
+    "frames",
+    "observations",
+    "verdicts",
+    "openings",
+    "wall",
+];
 const ENDINGS: [&str; 3] = ["toml", "csv", "xlsx"];
+
+/// What findings of an earlier survey are called among the inputs.
+pub(super) const EARLIER: &str = "earlier findings";
 
 /// Where everything comes from.
 #[derive(Debug, Clone, Default, Serialize)]
@@ -29,7 +40,7 @@ pub struct Provenance {
 pub struct InputFile {
     /// Path from the survey folder, with forward slashes.
     pub path: String,
-    /// What it is: `sheet`, `image`, `photograph`.
+    /// What it is: `sheet`, `image`, `photograph`, `earlier findings`.
     pub kind: &'static str,
     /// SHA-256, hexadecimal; None where the file could not be read.
     pub sha256: Option<String>,
@@ -72,6 +83,15 @@ impl Provenance {
             inputs,
             settings: Vec::new(),
         }
+    }
+
+    /// Takes an earlier survey's findings in, by the way to them from the survey folder.
+    pub fn take_earlier(&mut self, way: String, file: &Path) {
+        self.inputs.push(InputFile {
+            sha256: sha256_of(file),
+            path: way,
+            kind: EARLIER,
+        });
     }
 
     /// Takes the settings of findings.json, flattened.

@@ -29,7 +29,7 @@ pub enum Error {
     },
     /// A folder that holds other things.
     #[error(
-        "{path}: holds files but no findings.json (accepted: a new or empty folder, or one of earlier results)\n  hint: choose another --out"
+        "{path}: holds files but no findings.json or other result (accepted: a new or empty folder, or one of earlier results)\n  hint: choose another --out"
     )]
     NotOurs {
         /// The path.
@@ -54,6 +54,10 @@ pub enum Product {
     Results,
     /// A plan.
     Plan,
+    /// A comparison with earlier surveys.
+    Comparison,
+    /// What openings and wall readings say.
+    Followup,
 }
 
 impl Product {
@@ -62,18 +66,28 @@ impl Product {
         match self {
             Self::Results => &OURS,
             Self::Plan => &PLANS,
+            Self::Comparison => &COMPARISONS,
+            Self::Followup => &FOLLOWUPS,
         }
     }
 }
 
 /// Files by which a folder is known to hold results of this program.
-const MARKS: [&str; 2] = ["findings.json", PLANS[0]];
+const MARKS: [&str; 4] = ["findings.json", PLANS[0], COMPARISONS[0], FOLLOWUPS[0]];
 
 /// Names of a plan's files.
 pub const PLANS: [&str; 2] = ["plan.json", "field-sheet.html"];
 
+/// Names of a comparison's files.
+pub const COMPARISONS: [&str; 2] = ["comparison.json", "comparison.csv"];
+
+/// Names of a follow-up's files.
+pub const FOLLOWUPS: [&str; 2] = ["followup.json", "followup.csv"];
+
 /// Names that this program writes into a result folder, and so may replace there.
-const OURS: [&str; 8] = [
+const OURS: [&str; 10] = [
+    COMPARISONS[0],
+    COMPARISONS[1],
     "findings.json",
     "findings.csv",
     "annotated",

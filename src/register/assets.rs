@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::path::Path;
 
-use super::faults::Log;
+use super::faults::{Fault, Log};
 use super::row::{Layout, Row};
 use super::sheet::{Presence, Sheet};
 use super::survey::{SEA_LEVEL, Survey};
@@ -14,7 +14,7 @@ use crate::heat::ammonia::saturation_temperature_c;
 use crate::heat::jacket::Jacket;
 
 /// Every column's first name.
-pub(super) const COLUMNS: [&str; 23] = [
+pub(super) const COLUMNS: [&str; 25] = [
     "asset",
     "shape",
     "outside_diameter_mm",
@@ -36,6 +36,8 @@ pub(super) const COLUMNS: [&str; 23] = [
     "coating",
     "cycling",
     "consequence",
+    "former_tag",
+    "datum_swapped_on",
     "area",
     "note",
 ];
@@ -104,6 +106,7 @@ pub(super) fn read(folder: &Path, survey: Option<&Survey>, log: &mut Log) -> Opt
         }
         assets.rows.push(asset(&mut row, barometer_kpa.value, latest_year));
     }
+    check_former(&sheet.name, &assets, log);
     let is_gauge = |asset: &Asset| matches!(asset.service, Service::SaturatedAmmonia { .. });
     if barometer_kpa.source == Source::Assumed && assets.rows.iter().flatten().any(is_gauge) {
         log.warn(format!(
@@ -112,6 +115,30 @@ pub(super) fn read(folder: &Path, survey: Option<&Survey>, log: &mut Log) -> Opt
         ));
     }
     Some(assets)
+}
+
+/// A former tag must lead to one asset: not to two, and not to one that still has that tag and no former one of its own.
+fn check_former(sheet: &str, assets: &Assets, log: &mut Log) {
+    let known: Vec<&Asset> = assets.rows.iter().flatten().collect();
+    for (index, asset) in known.iter().enumerate() {
+        let Some(former) = &asset.former_tag else { continue };
+        let taken = known[..index]
+            .iter()
+            .find(|other| other.former_tag.as_ref() == Some(former));
+        let kept = known
+            .iter()
+            .find(|other| other.tag == *former && other.former_tag.is_none());
+        let problem = match (taken, kept) {
+            (Some(other), _) => format!("is the former tag of row {} too", other.row),
+            (None, Some(other)) => format!("is still the tag of row {}, which states no former one", other.row),
+            (None, None) => continue,
+        };
+        let fault = Fault::new(sheet, problem)
+            .row(asset.row)
+            .column("former_tag")
+            .found(former);
+        log.refuse(fault.accepted("the tag that this asset alone had before"));
+    }
 }
 
 /// Enters a tag; one that stands twice is a fault, one that differs by capitals alone a doubt.
@@ -151,7 +178,10 @@ fn asset(row: &mut Row<'_>, barometer_kpa: f64, latest_year: i32) -> Option<Asse
         .integer("consequence", 1, 5)
         .and_then(|value| u8::try_from(value).ok());
     let (coldest_metal_c, warmest_metal_c) = metal?;
+    let datum_swapped_on = row.date("datum_swapped_on");
     Some(Asset {
+        former_tag: row.text("former_tag").filter(|former| tag.as_ref() != Some(former)),
+        datum_swapped_on,
         tag: tag?,
         shape: shape?,
         insulation: insulation?,

@@ -92,7 +92,7 @@ fn frames_words(name: &str) -> Vec<&'static str> {
     }
 }
 
-const ASSETS: [Entry; 23] = [
+const ASSETS: [Entry; 25] = [
     ("asset", "required", "tag, once each"),
     (
         "shape",
@@ -154,6 +154,16 @@ const ASSETS: [Entry; 23] = [
         "consequence",
         "optional",
         "consequence of a leak here, 1 (least) to 5 (most)",
+    ),
+    (
+        "former_tag",
+        "optional",
+        "its tag in earlier surveys, where it was another",
+    ),
+    (
+        "datum_swapped_on",
+        "optional",
+        "date since which the datum is the other end, where it was swapped",
     ),
     ("note", "optional", "free words"),
 ];

@@ -87,7 +87,7 @@ fn a_folder_of_other_things_is_left_alone() {
     std::fs::write(trial.out().join("letters.txt"), "kept").unwrap();
     let told = refused(&trial, &trial.out());
     assert!(
-        told.contains("holds files but no findings.json (accepted: a new or empty folder"),
+        told.contains("holds files but no findings.json or other result (accepted: a new or empty folder"),
         "{told}"
     );
 }

@@ -308,6 +308,26 @@ fn every_zone() {
     assert!(sample.list("zones").len() >= 5 && !sample.list("set_aside").is_empty());
 }
 
+/// Cells of a map that were usefully seen, and all of them.
+fn cells(map: &Value) -> (usize, usize) {
+    let (mut useful, mut all) = (0, 0);
+    for row in list(&map["rows"]) {
+        let mut count = String::new();
+        for letter in text(row).chars() {
+            if letter.is_ascii_digit() {
+                count.push(letter);
+                continue;
+            }
+            let run: usize = count.parse().unwrap();
+            count.clear();
+            all += run;
+            useful += if letter == 'u' { run } else { 0 };
+        }
+    }
+    assert_eq!(all, number(&map["along"]) as usize * list(&map["rows"]).len());
+    (useful, all)
+}
+
 #[test]
 fn every_asset() {
     let sample = sample();
@@ -323,7 +343,34 @@ fn every_asset() {
                 ("zone_m2", AREA_M2),
                 ("extra_heat_gain_w", Kind::Within(-1e6, 1e6)),
                 ("worst_priority", Kind::Within(0.0, 100.0)),
+                (
+                    "shape",
+                    Kind::Word(&["horizontal-cylinder", "vertical-cylinder", "flat"]),
+                ),
+                ("outside_diameter_m", Kind::MaybeWithin(0.02, 30.0)),
+                ("length_m", Kind::Within(0.05, 200.0)),
+                ("height_m", Kind::MaybeWithin(0.05, 200.0)),
+                ("insulated_year", Kind::MaybeWithin(1900.0, 2200.0)),
+                ("former_tag", Kind::MaybeText),
+                ("datum_swapped_on", Kind::MaybeText),
+                ("seen", Kind::Object),
             ],
+        );
+        let map = &asset["seen"];
+        check(
+            what,
+            map,
+            &[
+                ("along", Kind::Within(1.0, 4000.0)),
+                ("round", Kind::Word(&["asset", "facing", "wall"])),
+                ("rows", Kind::Texts),
+            ],
+        );
+        let (useful, all) = cells(map);
+        let [total, usable] = ["total_m2", "usable_m2"].map(|key| number(&asset[key]));
+        assert!(
+            (total * useful as f64 / all as f64 - usable).abs() < 0.01,
+            "{what}: the map tells {useful} of {all} cells, and {usable} of {total} m² are usefully seen"
         );
         let [total, viewed, usable] = ["total_m2", "viewed_m2", "usable_m2"].map(|key| number(&asset[key]));
         assert!(

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order in which they may use each other: each only those before it.
-const ORDER: [&str; 22] = [
+const ORDER: [&str; 24] = [
     "statistic",
     "clock",
     "units",
@@ -18,6 +18,8 @@ const ORDER: [&str; 22] = [
     "rank",
     "settings",
     "inspect",
+    "compare",
+    "followup",
     "record",
     "start",
     "plan",

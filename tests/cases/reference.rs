@@ -15,6 +15,8 @@ mod moisture_and_corrosion;
 mod radiation;
 #[path = "reference/statistic.rs"]
 mod statistic;
+#[path = "reference/wall.rs"]
+mod wall;
 
 use serde::Deserialize;
 use serde::de::DeserializeOwned;

@@ -33,6 +33,10 @@ pub struct AssetPage {
     pub unrolled: FigureView,
     /// Names of its zones, in the order of the book.
     pub zones: Vec<String>,
+    /// Zones of earlier surveys that are not on this list: gone, or not seen.
+    pub since: Vec<Entry>,
+    /// Openings and wall readings.
+    pub opened: Vec<Entry>,
     /// What was seen on the walk round.
     pub observations: Vec<ObservationView>,
     /// Its frames.
@@ -73,6 +77,8 @@ pub(super) fn write(material: &Material, names: &Names, index: usize, book: &mut
         in_short: in_short(material, index, book),
         unrolled: book.keep(figure),
         zones,
+        since: super::later::since(material, &asset.tag),
+        opened: super::later::openings_and_walls(material, &asset.tag),
         observations: observations
             .iter()
             .enumerate()

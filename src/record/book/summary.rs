@@ -100,7 +100,9 @@ fn entries(material: &Material) -> Vec<Entry> {
     let standing_count = |wanted: Standing| survey.zones.iter().filter(|z| standing(material, z) == wanted).count();
     let (total, usable) = areas(material);
     let extra: f64 = on_list(material).map(|z| z.finding.extra_heat_gain_w).sum();
-    let mut entries = vec![
+    // What cannot wait is the first thing that is read.
+    let mut entries = super::later::refer(material);
+    entries.extend([
         Entry::new(
             "Zones to follow up",
             format!(
@@ -131,8 +133,9 @@ fn entries(material: &Material) -> Vec<Entry> {
             ),
         ),
         Entry::new("Extra heat gain of the zones on the list", units.power(extra)),
-    ];
+    ]);
     entries.extend(cost(material, extra).map(|cost| Entry::new("Its cost", cost)));
+    entries.extend(super::later::summary(material));
     let walk = material.around.observations.len();
     if walk > 0 {
         entries.push(Entry::new("Walk round", counted(walk, "observation")));

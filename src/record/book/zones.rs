@@ -2,13 +2,14 @@
 
 use serde::Serialize;
 
+use super::later;
 use super::names::Names;
 use super::{Material, plain};
 use crate::assess::Extent;
 use crate::detect::Departure;
 use crate::rank::Ranked;
 use crate::rank::place::clock_words;
-use crate::rank::priority::Parts;
+use crate::rank::priority::{MOST, Parts};
 use crate::record::figures::Standing;
 use crate::record::findings::cost_per_year;
 use crate::record::place;
@@ -88,6 +89,10 @@ pub struct ZoneView {
     pub parts_words: String,
     /// Why, each a clause.
     pub because: Vec<String>,
+    /// What became of it since earlier surveys; empty where none was given.
+    pub change: String,
+    /// What was found where it was opened; empty where it was not.
+    pub opened: String,
     /// Whether the surface lies below the dew point or below freezing.
     pub surface_words: String,
     /// The inspector's word, where there is one.
@@ -215,6 +220,8 @@ fn view(material: &Material, names: &Names, zone: &Ranked) -> ZoneView {
         parts_words: parts_words(&parts),
         parts,
         because: finding.because.iter().map(|why| units.sentence(why)).collect(),
+        change: later::change(material, &zone.id),
+        opened: later::opened(material, &zone.id),
         surface_words: surface_words(zone),
         verdict: last,
         earlier_verdicts: said,
@@ -319,17 +326,23 @@ fn surface_words(zone: &Ranked) -> String {
     .to_owned()
 }
 
-/// Most points of each part; their sum is 100 less what no part can have.
+/// The parts with the most points that each could have.
 fn parts(parts: &Parts) -> Vec<PartView> {
     let mut views = vec![
-        ("how wet", parts.wetness, 40.0),
-        ("how large", parts.size, 12.0),
-        ("metal in the corroding range or through freezing", parts.metal, 18.0),
-        ("age", parts.age, 5.0),
-        ("coating", parts.coating, 5.0),
-        ("openings of the jacket", parts.openings, 6.0),
-        ("growth since the last survey", parts.growth, 6.0),
-        ("consequence of a leak", parts.consequence, 8.0),
+        ("how wet", parts.wetness, MOST.wetness),
+        ("how large", parts.size, MOST.size),
+        (
+            "metal in the corroding range or through freezing",
+            parts.metal,
+            MOST.metal,
+        ),
+        ("age", parts.age, MOST.age),
+        ("coating", parts.coating, MOST.coating),
+        ("seen on the walk round", parts.observed, MOST.observed),
+        ("found when opened", parts.openings, MOST.openings),
+        ("wall lost", parts.wall, MOST.wall),
+        ("growth since the survey before", parts.growth, MOST.growth),
+        ("consequence of a leak", parts.consequence, MOST.consequence),
     ];
     views.sort_by(|a, b| b.1.total_cmp(&a.1));
     views
