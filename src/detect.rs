@@ -311,23 +311,35 @@ impl<'a> Pass<'a> {
     }
 
     fn zones(&self, jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
-        let mut zones = Vec::new();
         let mut attached = attached.to_vec();
         let beside = Beside::new(jacket, &attached, |pixels| self.departure(jacket, pixels));
         let supports = Supports::new(jacket, scene, &attached);
+        let mut left = Vec::new();
         for sign in [-1.0f32, 1.0] {
             let regions = grow::regions(jacket, &self.smooth_k, self.growth, sign);
             let mut regions = grow::bridged(jacket, regions);
             if look.fringe_m > SPREADING_M {
                 self.gather_spread(jacket, &mut regions, look.fringe_m);
             }
-            for (index, region) in regions.iter().enumerate() {
-                let owner = beside.owner(region).or_else(|| supports.under(jacket, region, &beside));
-                match owner.and_then(|owner| attached.get_mut(owner)) {
+            let held: Vec<bool> = (0..regions.len())
+                .map(|index| supports.holds(jacket, index, &regions))
+                .collect();
+            for (region, held) in regions.into_iter().zip(held) {
+                match beside.owner(&region).and_then(|owner| attached.get_mut(owner)) {
                     Some(thing) => thing.extend(&region.pixels),
-                    None if supports.holds(jacket, index, &regions) => attached.push(region.pixels.clone()),
-                    None => zones.extend(self.zone(jacket, region, Footing::OnJacket, look)),
+                    None if held => attached.push(region.pixels),
+                    None => left.push(region),
                 }
+            }
+        }
+        // Only now are all supports known, the warm ones too.
+        let beside = Beside::new(jacket, &attached, |pixels| self.departure(jacket, pixels));
+        let mut zones = Vec::new();
+        for region in left {
+            let support = supports.under(jacket, &region, &beside);
+            match support.and_then(|support| attached.get_mut(support)) {
+                Some(thing) => thing.extend(&region.pixels),
+                None => zones.extend(self.zone(jacket, &region, Footing::OnJacket, look)),
             }
         }
         for pixels in &front::joined(jacket, attached) {
