@@ -234,23 +234,34 @@ fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32], own: &mut [bool
     for &at in pixels {
         own[at] = true;
     }
-    let (mut against, mut border, mut stronger_k) = (0usize, 0usize, 0.0f32);
+    let (mut against, mut against_zones, mut border) = (0usize, 0usize, 0usize);
+    let (mut stronger_k, mut stronger_zone_k) = (0.0f32, 0.0f32);
     for &at in pixels {
-        let (mut touches, mut outer) = (false, false);
+        let (mut touched_k, mut outer) = (0.0f32, false);
         neighbours(jacket, at, |near| {
             if !own[near] {
                 outer = true;
-                touches |= barred[near] > 0.0;
-                stronger_k = stronger_k.max(barred[near]);
+                touched_k = touched_k.max(barred[near]);
             }
         });
         border += usize::from(outer);
-        against += usize::from(touches);
+        against += usize::from(touched_k > 0.0);
+        stronger_k = stronger_k.max(touched_k);
+        if touched_k < METAL_K {
+            against_zones += usize::from(touched_k > 0.0);
+            stronger_zone_k = stronger_zone_k.max(touched_k);
+        }
     }
     for &at in pixels {
         own[at] = false;
     }
-    (against as f64 > RIM_SHARE * border as f64).then_some(stronger_k)
+    let mostly = |count: usize| count as f64 > RIM_SHARE * border as f64;
+    // What rims a zone is judged as that, though the zone may have metal beside it.
+    if mostly(against_zones) {
+        Some(stronger_zone_k)
+    } else {
+        mostly(against).then_some(stronger_k)
+    }
 }
 
 /// Whether a region beside metal keeps its contrast away from it, which the decaying fringe of the metal does not: over
