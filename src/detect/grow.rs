@@ -1,7 +1,5 @@
 //! From residuals to connected regions, each outlined at half its own contrast.
 
-use std::ops::RangeInclusive;
-
 use super::jacket::{Cover, Jacket};
 
 /// A connected set of pixels that departs from the sound jacket, by indices into the jacket's part of the picture.
@@ -73,9 +71,11 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     while let Some(seed) = seeds.next(|at| barred[at] > 0.0) {
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
-        // The seed is the strongest place left: what is stronger still belongs to another's fringe.
+        // The seed is the strongest place left: what is stronger still belongs to another's fringe. So does all about metal,
+        // which would put a ring round it into a patch beside it.
         let most = peak.abs() * (1.0 + SEED_SHARE) + SEED_K;
-        let pixels = flood(jacket, smooth_k, (seed, level..=most, sign), &mut taken);
+        let may = |at: usize| (level..=most).contains(&(smooth_k[at] * sign)) && barred[at] < METAL_K;
+        let pixels = flood(jacket, seed, may, &mut taken);
         let peak_k = plateau(smooth_k, &pixels, sign);
         let rim = only_a_rim(jacket, &pixels, &barred, &mut own).is_some_and(|stronger_k| {
             // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, it
@@ -186,20 +186,15 @@ fn plateau(smooth_k: &[f32], pixels: &[usize], sign: f32) -> f64 {
 const SEED_SHARE: f32 = 0.15;
 const SEED_K: f32 = 0.1;
 
-/// Pixels connected to the seed within `levels` that no other region has taken, sorted; they are taken.
-fn flood(
-    jacket: &Jacket,
-    smooth_k: &[f32],
-    (seed, levels, sign): (usize, RangeInclusive<f32>, f32),
-    taken: &mut [bool],
-) -> Vec<usize> {
+/// Pixels connected to the seed that may belong to its region and that no other region has taken, sorted; they are taken.
+fn flood(jacket: &Jacket, seed: usize, may: impl Fn(usize) -> bool, taken: &mut [bool]) -> Vec<usize> {
     let columns = jacket.size.0;
     let (mut stack, mut runs) = (vec![seed], Vec::new());
     while let Some(at) = stack.pop() {
         if taken[at] {
             continue;
         }
-        let fits = |at: usize| !taken[at] && levels.contains(&(smooth_k[at] * sign));
+        let fits = |at: usize| !taken[at] && may(at);
         let line = at - at % columns;
         // The whole run along the row, then what touches it in the rows beside.
         let from = (line..at).rev().take_while(|&at| fits(at)).last().unwrap_or(at);
@@ -451,3 +446,6 @@ fn reached_through_hidden(
     }
     met
 }
+
+#[cfg(test)]
+mod tests;

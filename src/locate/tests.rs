@@ -126,6 +126,38 @@ fn vessels_of_several_sizes_and_tilts_are_found_within_a_pixel() {
     }
 }
 
+/// From near by, most of the asset lies beyond the picture: what is not in view must not count against it.
+#[test]
+fn a_near_picture_of_one_end_is_found() {
+    const LONG: Shape = Shape::HorizontalCylinder {
+        diameter_m: 2.0,
+        length_m: 6.0,
+    };
+    for (scale_px_m, start_m) in [(95.0, -0.7), (80.0, 1.2)] {
+        let size = Size::from(&LONG);
+        let truth = Figure {
+            size,
+            head_depth_m: 0.5,
+            stretch: 1.0,
+            anchor_u: -0.5,
+            anchor_v: 118.0,
+            anchor_axial_m: start_m,
+            tilt_rad: 0.01,
+            scale_px_m,
+        };
+        let hint = ViewHint {
+            view_start_m: Some(start_m),
+            ..ViewHint::default()
+        };
+        let found = view(&picture(&truth, (320, 240), 11), &LONG, hint).unwrap();
+        let scale = found.figure.scale_px_m / scale_px_m;
+        assert!((scale - 1.0).abs() < 0.01, "{start_m} m: {scale}");
+        let (_, across_m) = found.figure.local(200.0, 118.0);
+        let (_, true_m) = truth.local(200.0, 118.0);
+        assert!((across_m - true_m).abs() < 0.02, "{start_m} m: {across_m} {true_m}");
+    }
+}
+
 #[test]
 fn a_flat_wall_panel_is_found_within_a_pixel() {
     let truth = figure(&WALL, 0.0, (80.0, 0.02), (160.0, 125.0));

@@ -212,3 +212,92 @@ impl Supports {
         known || stands(&own) && fellow()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use ndarray::Array2;
+
+    use super::*;
+    use crate::detect::grow::Region;
+    use crate::detect::jacket::Cover;
+    use crate::locate::figure::{Figure, Size, Surface};
+
+    /// An upright vessel of 1 m radius and 6 m, its lower end towards smaller columns; the part from `start_m` on in view.
+    struct Upright {
+        jacket: Jacket,
+        map: Array2<f32>,
+        figure: Figure,
+    }
+
+    fn upright(start_m: f32) -> Upright {
+        let (columns, rows) = (300, 200);
+        let cells = columns * rows;
+        let size = Size {
+            half_width_m: 1.0,
+            length_m: 6.0,
+            surface: Surface::Round,
+        };
+        Upright {
+            jacket: Jacket {
+                size: (columns, rows),
+                origin: (0, 0),
+                surface_c: vec![10.0; cells],
+                share: (0..cells).map(|at| ((at / columns) as f32 - 99.5) / 100.0).collect(),
+                axial_m: (0..cells).map(|at| start_m + (at % columns) as f32 / 100.0).collect(),
+                cover: vec![Cover::Usable; cells],
+                scale_px_m: 100.0,
+                half_width_m: 1.0,
+                surface: Surface::Round,
+                pixel_m2: 1e-4,
+            },
+            map: Array2::from_elem((rows, columns), 10.0),
+            figure: Figure {
+                size,
+                head_depth_m: 0.5,
+                stretch: 1.0,
+                anchor_u: 0.0,
+                anchor_v: 99.5,
+                anchor_axial_m: f64::from(start_m),
+                tilt_rad: 0.0,
+                scale_px_m: 100.0,
+            },
+        }
+    }
+
+    /// Two regions 20 px wide across and of one level, from `foot_px` to 60 px further.
+    fn two_regions(foot_px: usize) -> Vec<Region> {
+        let region = |middle: usize| Region {
+            pixels: (middle - 10..middle + 10)
+                .flat_map(|row| (foot_px..foot_px + 60).map(move |column| row * 300 + column))
+                .collect(),
+            peak_k: -3.0,
+            spread_k: 0.0,
+        };
+        vec![region(60), region(140)]
+    }
+
+    fn held(upright: &Upright, regions: &[Region]) -> bool {
+        let scene = Scene {
+            map: &upright.map,
+            figure: &upright.figure,
+            noise_k: 0.05,
+            lower: Part::DatumEnd,
+        };
+        Supports::new(&upright.jacket, &scene, &[]).holds(&upright.jacket, 0, regions)
+    }
+
+    #[test]
+    fn two_legs_of_one_level_are_supports() {
+        assert!(held(&upright(0.0), &two_regions(5)));
+    }
+
+    #[test]
+    fn two_patches_at_the_edge_of_a_picture_that_shows_no_lower_end_are_none() {
+        assert!(!held(&upright(2.5), &two_regions(5)));
+    }
+
+    #[test]
+    fn two_patches_that_do_not_come_down_to_the_lower_end_are_none() {
+        assert!(!held(&upright(0.0), &two_regions(50)));
+    }
+}
