@@ -10,6 +10,7 @@ use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 
+use crate::assess::cause::Action;
 use crate::assess::usability::{self, Usability};
 use crate::assess::{self, Circumstances, Extent, Finding, Shortfall, WetAllOver};
 use crate::calibrate::{self, Correct, Reading, SurfaceMap};
@@ -277,6 +278,9 @@ impl Task<'_> {
                 bar::say_at_least(finding, bounded, &self.settings.assess);
             }
         }
+        if detected.shortfall.is_none() {
+            findings.iter_mut().for_each(send_no_crew);
+        }
         let seen = |finding: Finding| Seen {
             frame: self.index,
             place: Place::of(&finding.zone, &asset.shape, &row.view),
@@ -311,6 +315,20 @@ impl Task<'_> {
         let mut coverage = Coverage::nothing(&asset.shape);
         coverage.add(jacket, &view.figure, facing);
         coverage
+    }
+}
+
+/// Where it is doubtful that the outline is the asset's, so is every place on it: nobody opens a jacket by it.
+fn send_no_crew(finding: &mut Finding) {
+    if matches!(
+        finding.action,
+        Action::OpenAndInspect | Action::ResealJacket | Action::Watch
+    ) {
+        finding.action = Action::SurveyAgain;
+        finding.because.push(
+            "it is doubtful that the outline found is the asset's: mark it with vessel_outline_px, or image again, before anything is opened"
+                .to_owned(),
+        );
     }
 }
 

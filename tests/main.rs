@@ -14,6 +14,7 @@ mod cases {
     pub mod contract;
     pub mod contract_keys;
     pub mod contract_truth;
+    pub mod doubt;
     pub mod followup;
     pub mod frames;
     pub mod layering;
