@@ -6,7 +6,7 @@ mod frames;
 
 use std::path::PathBuf;
 
-pub use after::{AfterArgs, CompareArgs, FollowupArgs};
+pub use after::{CompareArgs, FollowupArgs};
 pub use before::{ExpectedArgs, NewArgs, PlanArgs};
 use clap::{Args, Parser, Subcommand};
 pub use frames::FramesArgs;
@@ -101,12 +101,49 @@ pub struct RecordArgs {
     pub run: RunArgs,
 }
 
+/// How images are read.
+#[derive(Debug, Clone, Args)]
+pub struct ReadingArgs {
+    /// Largest image file read, in MiB.
+    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_file_bytes / (1024 * 1024))]
+    pub max_file_mib: u64,
+    /// Most pixels of a frame, in millions.
+    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels / 1_000_000)]
+    pub max_megapixels: u64,
+}
+
+impl ReadingArgs {
+    /// The limits asked for.
+    #[must_use]
+    pub fn limits(&self) -> Limits {
+        Limits {
+            max_file_bytes: self.max_file_mib.saturating_mul(1024 * 1024),
+            max_pixels: self.max_megapixels.saturating_mul(1_000_000),
+            ..Limits::default()
+        }
+    }
+}
+
+/// How frames are assessed, and in which units it is told.
+#[derive(Debug, Clone, Args)]
+pub struct AssessArgs {
+    /// Units in everything people read; what is written as JSON stays SI.
+    #[arg(long, value_enum, default_value_t = Units::Si)]
+    pub units: Units,
+    /// Cores to use; 0 means all.
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub threads: usize,
+    /// How images are read.
+    #[command(flatten)]
+    pub reading: ReadingArgs,
+}
+
 /// How a survey is run and shown.
 #[derive(Debug, Args)]
 pub struct RunArgs {
-    /// Units in everything people read; findings.json stays SI.
-    #[arg(long, value_enum, default_value_t = Units::Si)]
-    pub units: Units,
+    /// How frames are assessed.
+    #[command(flatten)]
+    pub assess: AssessArgs,
     /// Colour map of the annotated pictures.
     #[arg(long, value_enum, default_value_t = PaletteName::Cividis)]
     pub palette: PaletteName,
@@ -123,15 +160,6 @@ pub struct RunArgs {
     /// Tell where the time went, stage by stage, on standard error.
     #[arg(long)]
     pub timing: bool,
-    /// Cores to use; 0 means all.
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    pub threads: usize,
-    /// Largest image file read, in MiB.
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_file_bytes / (1024 * 1024))]
-    pub max_file_mib: u64,
-    /// Most pixels of a frame, in millions.
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels / 1_000_000)]
-    pub max_megapixels: u64,
 }
 
 /// Open colour maps.
@@ -143,16 +171,4 @@ pub enum PaletteName {
     Viridis,
     /// Grey.
     Grey,
-}
-
-impl RunArgs {
-    /// The limits asked for.
-    #[must_use]
-    pub fn limits(&self) -> Limits {
-        Limits {
-            max_file_bytes: self.max_file_mib.saturating_mul(1024 * 1024),
-            max_pixels: self.max_megapixels.saturating_mul(1_000_000),
-            ..Limits::default()
-        }
-    }
 }

@@ -129,18 +129,9 @@ pub struct Row {
     pub split_from: Option<String>,
     /// Whether the whole jacket departs.
     pub is_general: bool,
-    /// Place from the datum as it is now, m.
-    pub axial_m: f64,
-    /// Clock position, hours.
-    pub clock: Option<f64>,
-    /// Compass bearing, degrees.
-    pub bearing_deg: Option<f64>,
-    /// Height up a wall, m.
-    pub height_m: Option<f64>,
-    /// Length along, m.
-    pub length_m: f64,
-    /// Length round, or up, m.
-    pub arc_m: f64,
+    /// Place as it is now.
+    #[serde(flatten)]
+    pub place: Where,
     /// Place of the zone then, in this survey's terms.
     pub before_place: Option<Where>,
     /// How far the two places lie apart along and round, m.

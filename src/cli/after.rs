@@ -4,8 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::read::Limits;
-use crate::units::Units;
+use super::AssessArgs;
 
 /// `coldjacket compare`.
 #[derive(Debug, Args)]
@@ -32,7 +31,7 @@ pub struct CompareArgs {
     pub out: PathBuf,
     /// How it is done and shown.
     #[command(flatten)]
-    pub run: AfterArgs,
+    pub assess: AssessArgs,
 }
 
 /// `coldjacket followup`.
@@ -59,34 +58,5 @@ pub struct FollowupArgs {
     pub out: PathBuf,
     /// How it is done and shown.
     #[command(flatten)]
-    pub run: AfterArgs,
-}
-
-/// How a survey is assessed for these commands.
-#[derive(Debug, Clone, Args)]
-pub struct AfterArgs {
-    /// Units in everything people read; .json stays SI.
-    #[arg(long, value_enum, default_value_t = Units::Si)]
-    pub units: Units,
-    /// Cores to use; 0 means all.
-    #[arg(long, value_name = "N", default_value_t = 0)]
-    pub threads: usize,
-    /// Largest image file read, in MiB.
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_file_bytes / (1024 * 1024))]
-    pub max_file_mib: u64,
-    /// Most pixels of a frame, in millions.
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels / 1_000_000)]
-    pub max_megapixels: u64,
-}
-
-impl AfterArgs {
-    /// The limits asked for.
-    #[must_use]
-    pub fn limits(&self) -> Limits {
-        Limits {
-            max_file_bytes: self.max_file_mib.saturating_mul(1024 * 1024),
-            max_pixels: self.max_megapixels.saturating_mul(1_000_000),
-            ..Limits::default()
-        }
-    }
+    pub assess: AssessArgs,
 }

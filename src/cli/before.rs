@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::ReadingArgs;
 use crate::plan::cases::{Asked, Span};
-use crate::read::Limits;
 use crate::register::Setting;
 use crate::register::before::{SIDE_PX, Stated};
 use crate::units::Units;
@@ -30,24 +30,9 @@ pub struct NewArgs {
     /// Write the sheets as workbooks, assets.xlsx and frames.xlsx, with the accepted words to choose from.
     #[arg(long)]
     pub xlsx: bool,
-    /// Largest image file read, in MiB.
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_file_bytes / (1024 * 1024))]
-    pub max_file_mib: u64,
-    /// Most pixels of a frame, in millions.
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels / 1_000_000)]
-    pub max_megapixels: u64,
-}
-
-impl NewArgs {
-    /// The limits asked for.
-    #[must_use]
-    pub fn limits(&self) -> Limits {
-        Limits {
-            max_file_bytes: self.max_file_mib.saturating_mul(1024 * 1024),
-            max_pixels: self.max_megapixels.saturating_mul(1_000_000),
-            ..Limits::default()
-        }
-    }
+    /// How images are read.
+    #[command(flatten)]
+    pub reading: ReadingArgs,
 }
 
 /// `coldjacket plan`.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::read::Limits;
+use super::ReadingArgs;
 
 /// `coldjacket frames`.
 #[derive(Debug, Args)]
@@ -28,22 +28,7 @@ pub struct FramesArgs {
     /// Cores to use; 0 means all. An engine that runs one process a core gives 1.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub threads: usize,
-    /// Largest image file read, in MiB.
-    #[arg(long, value_name = "MIB", default_value_t = Limits::default().max_file_bytes / (1024 * 1024))]
-    pub max_file_mib: u64,
-    /// Most pixels of a frame, in millions.
-    #[arg(long, value_name = "N", default_value_t = Limits::default().max_pixels / 1_000_000)]
-    pub max_megapixels: u64,
-}
-
-impl FramesArgs {
-    /// The limits asked for.
-    #[must_use]
-    pub fn limits(&self) -> Limits {
-        Limits {
-            max_file_bytes: self.max_file_mib.saturating_mul(1024 * 1024),
-            max_pixels: self.max_megapixels.saturating_mul(1_000_000),
-            ..Limits::default()
-        }
-    }
+    /// How images are read.
+    #[command(flatten)]
+    pub reading: ReadingArgs,
 }

@@ -21,14 +21,14 @@ pub fn run(args: &CompareArgs) -> anyhow::Result<ExitCode> {
     let staging = Staging::begin_product(Product::Comparison, &args.out, &args.folder)?;
     let mut earlier = Vec::new();
     for path in &args.earlier {
-        earlier.push(source::earlier(path, &args.run)?);
+        earlier.push(source::earlier(path, &args.assess)?);
     }
     let (present, frames) = present(args)?;
     let compared = compare(&present, &earlier, &Settings::default())?;
     compared.warnings.iter().for_each(|warning| tell::warning(warning));
     write(&staging, &compared)?;
     staging.finish()?;
-    tell::comparison::comparison(&compared, args.run.units, &args.out);
+    tell::comparison::comparison(&compared, args.assess.units, &args.out);
     Ok(if frames == Frames::AllUsed {
         ExitCode::SUCCESS
     } else {
@@ -50,7 +50,7 @@ fn present(args: &CompareArgs) -> anyhow::Result<(Findings, Frames)> {
             findings.display()
         );
     }
-    let assessed = source::assess(&args.folder, &args.run)?;
+    let assessed = source::assess(&args.folder, &args.assess)?;
     assessed.tell_unusable();
     Ok((assessed.findings()?, assessed.frames()))
 }

@@ -50,7 +50,7 @@ pub fn run(args: &FollowupArgs) -> anyhow::Result<ExitCode> {
     };
     write(&staging, &followed, is_level)?;
     staging.finish()?;
-    tell::followup::followup(&followed, args.run.units, &args.out, is_level);
+    tell::followup::followup(&followed, args.assess.units, &args.out, is_level);
     Ok(if followed.refer.is_empty() && frames == Frames::AllUsed {
         ExitCode::SUCCESS
     } else {
@@ -68,7 +68,7 @@ struct Present {
 /// This survey, by findings that are there already or assessed now.
 fn present(args: &FollowupArgs) -> anyhow::Result<Present> {
     let Some(given) = &args.findings else {
-        let assessed = source::assess(&args.folder, &args.run)?;
+        let assessed = source::assess(&args.folder, &args.assess)?;
         assessed.tell_unusable();
         return Ok(Present {
             findings: assessed.findings()?,

@@ -30,7 +30,7 @@ pub fn run(args: &FramesArgs) -> anyhow::Result<ExitCode> {
         return list(args);
     }
     let settings = Settings {
-        limits: args.limits(),
+        limits: args.reading.limits(),
         ..Settings::default()
     };
     let threads = rayon::ThreadPoolBuilder::new()

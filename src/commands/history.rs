@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::record::Making;
 use super::source;
-use crate::cli::{AfterArgs, RunArgs};
+use crate::cli::AssessArgs;
 use crate::compare::findings::Findings;
 use crate::compare::{self, Comparison, Row};
 use crate::followup::{Followup, Input, follow_up};
@@ -20,14 +20,8 @@ use crate::settings::Settings;
 ///
 /// # Errors
 /// What cannot be read or is none.
-pub(super) fn read(paths: &[PathBuf], run: &RunArgs) -> anyhow::Result<Vec<Findings>> {
-    let args = AfterArgs {
-        units: run.units,
-        threads: run.threads,
-        max_file_mib: run.max_file_mib,
-        max_megapixels: run.max_megapixels,
-    };
-    paths.iter().map(|path| source::earlier(path, &args)).collect()
+pub(super) fn read(paths: &[PathBuf], args: &AssessArgs) -> anyhow::Result<Vec<Findings>> {
+    paths.iter().map(|path| source::earlier(path, args)).collect()
 }
 
 /// The findings.json files among what was given as earlier.

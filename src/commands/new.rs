@@ -17,7 +17,7 @@ pub fn run(args: &NewArgs) -> anyhow::Result<ExitCode> {
         folder: &args.folder,
         images: &args.images,
         form: if args.xlsx { Form::Xlsx } else { Form::Csv },
-        limits: args.limits(),
+        limits: args.reading.limits(),
     };
     let started = start::begin(&order)?;
     if crate::told::is_json() {

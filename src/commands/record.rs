@@ -74,7 +74,7 @@ impl Making<'_> {
     /// A verdict on a zone that is not there; output that cannot be written.
     pub(super) fn write(&self, staging: &Staging) -> anyhow::Result<Made> {
         self.check_zones()?;
-        let (folder, units) = (self.job.folder, self.job.run.units);
+        let (folder, units) = (self.job.folder, self.job.run.assess.units);
         let photos = Photos::read(folder, self.register, self.around, self.limits);
         for (path, why) in photos.missing() {
             tell::warning(&format!("photograph {path} is not shown: {why}"));
@@ -130,7 +130,7 @@ impl Making<'_> {
             provenance,
             written: staging.written(),
             settings: self.settings.clone(),
-            units: match self.job.run.units {
+            units: match self.job.run.assess.units {
                 Units::Si => "si",
                 Units::Us => "us",
             },

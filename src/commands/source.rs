@@ -7,7 +7,7 @@ use anyhow::Context;
 
 use crate::assess::usability::Usability;
 use crate::batch::{self, Run};
-use crate::cli::AfterArgs;
+use crate::cli::AssessArgs;
 use crate::clock::Clock;
 use crate::compare::findings::{Findings, parse};
 use crate::record::Survey;
@@ -76,7 +76,7 @@ pub(super) fn is_survey(folder: &Path) -> bool {
 ///
 /// # Errors
 /// What is neither a result folder, a findings.json nor a survey folder; faults of its sheets.
-pub(super) fn earlier(path: &Path, run: &AfterArgs) -> anyhow::Result<Findings> {
+pub(super) fn earlier(path: &Path, run: &AssessArgs) -> anyhow::Result<Findings> {
     if let Some(found) = stored(path)? {
         return Ok(found);
     }
@@ -142,11 +142,11 @@ pub(super) fn findings_of(document: &Document) -> anyhow::Result<Findings> {
 ///
 /// # Errors
 /// Faults of its sheets; no room for temporary files.
-pub(super) fn assess(folder: &Path, args: &AfterArgs) -> anyhow::Result<Assessed> {
+pub(super) fn assess(folder: &Path, args: &AssessArgs) -> anyhow::Result<Assessed> {
     let (register, around) = register::open_with_around(folder)?;
     register.warnings.iter().for_each(|warning| tell::warning(warning));
     let settings = Settings {
-        limits: args.limits(),
+        limits: args.reading.limits(),
         ..Settings::default()
     };
     let room = tempfile::tempdir().context("no folder for temporary files could be made")?;

@@ -66,12 +66,12 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
     register.warnings.iter().for_each(|warning| tell::warning(warning));
     let staging = Staging::begin(job.out, job.folder)?;
     let settings = Settings {
-        limits: job.run.limits(),
+        limits: job.run.assess.reading.limits(),
         ..Settings::default()
     };
-    let earlier = history::read(&job.run.earlier, job.run)?;
+    let earlier = history::read(&job.run.earlier, &job.run.assess)?;
     let threads = rayon::ThreadPoolBuilder::new()
-        .num_threads(job.run.threads)
+        .num_threads(job.run.assess.threads)
         .build()
         .context("cannot start the worker threads; hint: try --threads 1")?;
     let given = job
@@ -92,7 +92,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         register: &register,
         settings: &settings,
         look: (!job.run.no_pictures && given.is_none()).then_some(Look {
-            units: job.run.units,
+            units: job.run.assess.units,
             palette,
         }),
         shots: (job.makes == Makes::Record).then_some(shot::Look { palette }),
@@ -133,7 +133,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         }
     };
     clock.time(Stage::Write, || staging.finish())?;
-    tell::outcome(&register, &survey, job.run.units, job.out);
+    tell::outcome(&register, &survey, job.run.assess.units, job.out);
     if let Some(made) = made {
         tell::record(&made);
     }

@@ -91,7 +91,7 @@ fn maybe(value: Option<f64>, decimals: usize) -> String {
 
 /// A clock position or a bearing, in words.
 #[must_use]
-pub fn round_words(deg: Option<f64>, is_level: bool) -> String {
+fn round_words(deg: Option<f64>, is_level: bool) -> String {
     match deg {
         Some(deg) if is_level => clock_words(deg / 30.0),
         Some(deg) => format!("{deg:.0}°"),

@@ -183,10 +183,10 @@ fn cells(row: &Row) -> [String; 23] {
         seen_before
             .and_then(|word| word.as_str().map(ToOwned::to_owned))
             .unwrap_or_default(),
-        format!("{:.2}", row.axial_m),
-        row.clock.map(clock_words).unwrap_or_default(),
-        maybe(row.bearing_deg, 0),
-        maybe(row.height_m, 2),
+        format!("{:.2}", row.place.axial_m),
+        row.place.clock.map(clock_words).unwrap_or_default(),
+        maybe(row.place.bearing_deg, 0),
+        maybe(row.place.height_m, 2),
         of(&row.before, |state| state.conductivity_ratio, 2),
         of(&row.before, |state| state.conductivity_ratio_interval[0], 2),
         of(&row.before, |state| state.conductivity_ratio_interval[1], 2),

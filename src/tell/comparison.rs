@@ -7,8 +7,8 @@ use serde_json::json;
 use super::counted;
 use crate::compare::change::{Change, State};
 use crate::compare::{Comparison, Row, SeenBefore};
-use crate::rank::place::clock_words;
 use crate::record::findings::CAUTIONS;
+use crate::record::place::{Round, phrase};
 use crate::told;
 use crate::units::Units;
 
@@ -123,13 +123,6 @@ pub(super) fn place(row: &Row, units: Units) -> String {
     if row.is_general {
         return "all over".to_owned();
     }
-    let along = units.length(row.axial_m);
-    if let Some(height_m) = row.height_m {
-        return format!("{along} along, {} up", units.length(height_m));
-    }
-    match (row.clock, row.bearing_deg) {
-        (Some(hours), _) => format!("{along} from datum, {} o'clock", clock_words(hours)),
-        (None, Some(bearing)) => format!("{along} from datum, bearing {bearing:.0}°"),
-        (None, None) => format!("{along} from datum"),
-    }
+    let at = &row.place;
+    phrase(at.axial_m, Round::of(at.clock, at.bearing_deg, at.height_m), units)
 }

@@ -8,8 +8,8 @@ use super::counted;
 use crate::followup::Followup;
 use crate::followup::items::Item;
 use crate::followup::wall::WallPoint;
-use crate::record::after::round_words;
 use crate::record::findings::CAUTIONS;
+use crate::record::place::{Round, phrase};
 use crate::told;
 use crate::units::Units;
 
@@ -133,13 +133,16 @@ fn wall(point: &WallPoint, units: Units) -> String {
 }
 
 fn open(item: &Item, units: Units, is_level: bool) -> String {
-    let round = round_words(item.round_deg, is_level);
-    let at = match (item.is_general, item.height_m) {
-        (true, _) => "all over".to_owned(),
-        (false, Some(up_m)) => format!("{} along, {} up", units.length(item.axial_m), units.length(up_m)),
-        (false, None) if round.is_empty() => format!("{} from datum", units.length(item.axial_m)),
-        (false, None) if is_level => format!("{} from datum, {round} o'clock", units.length(item.axial_m)),
-        (false, None) => format!("{} from datum, bearing {round}", units.length(item.axial_m)),
+    let at = if item.is_general {
+        "all over".to_owned()
+    } else {
+        let round = match (item.height_m, item.round_deg) {
+            (Some(up_m), _) => Round::Up(up_m),
+            (None, Some(deg)) if is_level => Round::Clock(deg / 30.0),
+            (None, Some(deg)) => Round::Bearing(deg),
+            (None, None) => Round::NotSaid,
+        };
+        phrase(item.axial_m, round, units)
     };
     format!(
         "open {} {} ({at}), since {}: {}\n",

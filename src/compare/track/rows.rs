@@ -74,9 +74,9 @@ impl<'a> History<'a> {
                 split_from: Some(zone.id.clone()),
                 growth_m2: 0.0,
                 apart_m: None,
+                place: own_place(&spot, Some(part), &self.looks[now.look].body),
                 ..row.clone()
             };
-            set_place(&mut beside, &spot, Some(part), &self.looks[now.look].body);
             beside.because.insert(
                 0,
                 format!(
@@ -242,7 +242,7 @@ impl<'a> History<'a> {
     fn blank(&self, spot: &Spot, zone: Option<&Zone>) -> Row {
         let body = &self.looks[self.present()].body;
         let own = self.uncertain_m(self.present(), self.present(), body);
-        let mut row = Row {
+        Row {
             asset: self.asset.asset.clone(),
             zone: None,
             earlier_zone: None,
@@ -252,12 +252,7 @@ impl<'a> History<'a> {
             merged_into: None,
             split_from: None,
             is_general: zone.is_some_and(|zone| zone.extent == "general"),
-            axial_m: 0.0,
-            clock: None,
-            bearing_deg: None,
-            height_m: None,
-            length_m: 0.0,
-            arc_m: 0.0,
+            place: own_place(spot, zone, body),
             before_place: None,
             apart_m: None,
             place_uncertainty_m: [own.0, own.1],
@@ -267,23 +262,20 @@ impl<'a> History<'a> {
             because: Vec::new(),
             history: Vec::new(),
             trend: None,
-        };
-        set_place(&mut row, spot, zone, body);
-        row
+        }
     }
 }
 
 /// The place of a row: a zone's own words, or an earlier zone's place in this survey's terms.
-fn set_place(row: &mut Row, spot: &Spot, zone: Option<&Zone>, body: &Body) {
-    row.axial_m = spot.axial_m;
-    (row.length_m, row.arc_m) = (spot.length_m, spot.arc_m);
-    if let Some(zone) = zone {
-        row.axial_m = zone.axial_m;
-        (row.clock, row.bearing_deg, row.height_m) = (zone.clock, zone.bearing_deg, zone.height_m);
-        return;
-    }
+fn own_place(spot: &Spot, zone: Option<&Zone>, body: &Body) -> Where {
     let place = place_of(spot, body);
-    (row.clock, row.bearing_deg, row.height_m) = (place.clock, place.bearing_deg, place.height_m);
+    zone.map_or(place, |zone| Where {
+        axial_m: zone.axial_m,
+        clock: zone.clock,
+        bearing_deg: zone.bearing_deg,
+        height_m: zone.height_m,
+        ..place
+    })
 }
 
 fn place_of(spot: &Spot, body: &Body) -> Where {

@@ -3,6 +3,7 @@
 use super::{Entry, Material};
 use crate::compare::change::Change;
 use crate::compare::{Row, SeenBefore};
+use crate::record::place::{Round, phrase};
 
 /// What became of a zone, in one phrase.
 pub(super) fn change(material: &Material, id: &str) -> String {
@@ -88,15 +89,14 @@ pub(super) fn since(material: &Material, tag: &str) -> Vec<Entry> {
 }
 
 fn told(material: &Material, row: &Row) -> String {
-    let along = material.units.length(row.axial_m);
-    let round = match (row.clock, row.bearing_deg, row.height_m) {
-        (Some(hours), ..) => format!(", {} o'clock", crate::rank::place::clock_words(hours)),
-        (None, Some(bearing), _) => format!(", bearing {bearing:.0}°"),
-        (None, None, Some(up_m)) => format!(", {} up", material.units.length(up_m)),
-        (None, None, None) => String::new(),
-    };
+    let at = &row.place;
+    let place = phrase(
+        at.axial_m,
+        Round::of(at.clock, at.bearing_deg, at.height_m),
+        material.units,
+    );
     format!(
-        "on the list of {}, {along} from datum{round}: {}",
+        "on the list of {}, {place}: {}",
         row.earlier_date.as_deref().unwrap_or("an earlier survey"),
         material.units.sentence(&row.because.join("; "))
     )
@@ -116,7 +116,7 @@ pub(super) fn openings_and_walls(material: &Material, tag: &str) -> Vec<Entry> {
             let at = opening
                 .zone
                 .clone()
-                .or_else(|| opening.axial_m.map(|m| format!("{} from datum", units.length(m))));
+                .or_else(|| opening.axial_m.map(|m| phrase(m, Round::NotSaid, units)));
             Entry::new(
                 &format!("Opened {}", opening.opened_on),
                 format!(

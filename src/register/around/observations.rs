@@ -7,9 +7,9 @@ use super::super::faults::Log;
 use super::super::frames::{BEARING, asset_index};
 use super::super::row::{Layout, Row};
 use super::super::sheet::{Presence, Sheet};
-use super::super::units::Range;
 use super::super::words::Word;
 use super::super::{Asset, Shape};
+use super::spot;
 
 const LAYOUT: Layout = Layout {
     stem: "observations",
@@ -30,7 +30,6 @@ const LAYOUT: Layout = Layout {
 };
 
 /// From the datum tangent line, heads included, m.
-const AXIAL: Range = Range::between(-20.0, 220.0);
 
 /// Something seen on the walk round.
 #[derive(Debug, Clone, PartialEq)]
@@ -143,7 +142,7 @@ fn observation(row: &mut Row<'_>, assets: Option<&Assets>) -> Option<Observation
     let index = asset_index(row, assets);
     let kind = row.required_word::<Kind>("kind");
     let observed_on = row.date("observed_on");
-    let axial_m = row.number("axial_m", AXIAL);
+    let axial_m = row.number("axial_m", spot::AXIAL);
     let clock_h = row.clock("clock");
     // 360° is north, which is 0°.
     let bearing_deg = row
@@ -189,14 +188,5 @@ fn check_place(row: &mut Row<'_>, asset: &Asset, axial_m: Option<f64>) {
             "the asset is no horizontal cylinder, and a place on it is given by bearing_deg",
         ),
     }
-    let length_m = super::length_m(&asset.shape);
-    // A head is no deeper than half the diameter of its vessel.
-    let head_m = match asset.shape {
-        Shape::HorizontalCylinder { diameter_m, .. } | Shape::VerticalCylinder { diameter_m, .. } => diameter_m / 2.0,
-        Shape::Flat { .. } => 0.0,
-    };
-    if axial_m.is_some_and(|axial_m| axial_m < -head_m || axial_m > length_m + head_m) {
-        let name = row.name("axial_m");
-        row.warn(&format!("{name} lies beyond the end of {}", asset.tag));
-    }
+    spot::warn_beyond(row, asset, axial_m);
 }

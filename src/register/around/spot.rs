@@ -102,7 +102,8 @@ fn round(row: &mut Row<'_>, asset: &Asset, need: Need) -> (Option<f64>, Option<f
     }
 }
 
-fn warn_beyond(row: &mut Row<'_>, asset: &Asset, axial_m: Option<f64>) {
+/// Doubt about a place beyond the ends of its asset.
+pub(super) fn warn_beyond(row: &mut Row<'_>, asset: &Asset, axial_m: Option<f64>) {
     let length_m = super::length_m(&asset.shape);
     // A head is no deeper than half the diameter of its vessel.
     let head_m = match asset.shape {
