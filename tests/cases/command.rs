@@ -135,9 +135,14 @@ impl Trial {
 
     /// `coldjacket survey SURVEY --out OUT` with further arguments, not yet run.
     pub fn command(&self, further: &[&str]) -> Command {
+        self.command_of("survey", further)
+    }
+
+    /// The same with another command that takes the survey and `--out`.
+    fn command_of(&self, name: &str, further: &[&str]) -> Command {
         let mut command = coldjacket();
         command
-            .arg("survey")
+            .arg(name)
             .arg(self.survey())
             .arg("--out")
             .arg(self.out())
@@ -148,8 +153,14 @@ impl Trial {
     /// Runs the survey; whatever comes of it, the survey folder must stay as it is.
     #[track_caller]
     pub fn run(&self, further: &[&str]) -> Said {
+        self.run_command("survey", further)
+    }
+
+    /// The same with another command.
+    #[track_caller]
+    pub fn run_command(&self, name: &str, further: &[&str]) -> Said {
         let before = contents(&self.survey());
-        let said = said(&mut self.command(further));
+        let said = said(&mut self.command_of(name, further));
         assert!(before == contents(&self.survey()), "the survey folder has changed");
         said
     }

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::command::{Said, Trial, coldjacket, contents, said};
+use super::command::{Said, Trial};
 use super::sample::{list, number};
 
 const ASSET: &str = "SA-101,horizontal-cylinder,1500,3400,pir,99.4,0.02223,pvc,0.904,-33.5,indoor";
@@ -17,17 +17,7 @@ fn insulated_in(trial: &Trial, year: &str) {
 
 #[track_caller]
 fn follow(trial: &Trial, further: &[&str]) -> Said {
-    let before = contents(&trial.survey());
-    let told = said(
-        coldjacket()
-            .arg("followup")
-            .arg(trial.survey())
-            .arg("--out")
-            .arg(trial.out())
-            .args(further),
-    );
-    assert!(before == contents(&trial.survey()), "the survey folder has changed");
-    told
+    trial.run_command("followup", further)
 }
 
 fn result(trial: &Trial) -> Value {

@@ -4,23 +4,13 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use super::command::{Said, Trial, coldjacket, contents, said, samples};
+use super::command::{Said, Trial, coldjacket, said, samples};
 use super::sample::{list, sample};
 
 /// A plan of the trial's survey folder.
 #[track_caller]
 pub fn plan(trial: &Trial, further: &[&str]) -> Said {
-    let before = contents(&trial.survey());
-    let mut command = coldjacket();
-    command
-        .arg("plan")
-        .arg(trial.survey())
-        .arg("--out")
-        .arg(trial.out())
-        .args(further);
-    let said = said(&mut command);
-    assert!(before == contents(&trial.survey()), "the survey folder has changed");
-    said
+    trial.run_command("plan", further)
 }
 
 /// The plan's only asset.

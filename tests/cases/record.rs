@@ -11,17 +11,7 @@ use coldjacket::record::pdf;
 /// `coldjacket record SURVEY --out OUT`; PDFs take time and are asked for where they matter.
 #[track_caller]
 pub fn record(trial: &Trial, further: &[&str]) -> Said {
-    let before = contents(&trial.survey());
-    let told = said(
-        coldjacket()
-            .arg("record")
-            .arg(trial.survey())
-            .arg("--out")
-            .arg(trial.out())
-            .args(further),
-    );
-    assert!(before == contents(&trial.survey()), "the survey folder has changed");
-    told
+    trial.run_command("record", further)
 }
 
 #[track_caller]

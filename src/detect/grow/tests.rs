@@ -1,6 +1,7 @@
 //! Regions on departures made for the purpose.
 
 use super::*;
+use crate::detect::jacket::Cover;
 use crate::locate::figure::Surface;
 
 const SIZE: (usize, usize) = (160, 90);

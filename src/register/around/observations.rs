@@ -29,8 +29,6 @@ const LAYOUT: Layout = Layout {
     required: &["asset", "kind"],
 };
 
-/// From the datum tangent line, heads included, m.
-
 /// Something seen on the walk round.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Observation {
