@@ -235,6 +235,8 @@ fn number(zone: &Ranked) -> String {
     zone.id.rsplit('-').next().unwrap_or(&zone.id).to_owned()
 }
 
+/// What is said of a zone below the picture. Not its priority: pictures are drawn as frames are done, and what is known of
+/// the same place from the walk round, openings and earlier surveys is weighed when all of them are.
 fn zone_words(zone: &Ranked, units: Units) -> String {
     let finding = &zone.finding;
     let cause = finding.cause.key().replace('-', " ");
@@ -244,7 +246,7 @@ fn zone_words(zone: &Ranked, units: Units) -> String {
     }
     let bound = if finding.at_least { "at least " } else { "" };
     hold_units(&format!(
-        "{}: {cause} · {} · {where_} · {} · {bound}{} to sound jacket · conducts {bound}{:.1}× dry ({:.1} to {:.1}) · priority {:.0}",
+        "{}: {cause} · {} · {where_} · {} · {bound}{} to sound jacket · conducts {bound}{:.1}× dry ({:.1} to {:.1})",
         zone.id,
         finding.action.key().replace('-', " "),
         units.area(finding.zone.area_m2),
@@ -252,7 +254,6 @@ fn zone_words(zone: &Ranked, units: Units) -> String {
         finding.ratio,
         finding.ratio_interval[0],
         finding.ratio_interval[1],
-        zone.priority
     ))
 }
 
