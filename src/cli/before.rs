@@ -42,7 +42,7 @@ pub struct NewArgs {
 those of other rows of the same setting; an option takes the place of what the sheets say, for every asset. A range LOW..HIGH \
 is reckoned at both ends, and the worst and the best case are told. frames.csv may be missing or have no assets yet. The \
 camera's field_of_view_deg, width_px and height_px may stand under [cameras.NAME] of survey.toml.\n\n\
-Writes plan.json and field-sheet.html, one page to print for the walk, by the column area of assets.csv.\n\n\
+Writes plan.json and field-sheet.html, to print for the walk, by the column area of assets.csv.\n\n\
 Exit status: 0 planned, whatever the verdicts; 2 nothing was done (usage, sheet or output error)."
 )]
 pub struct PlanArgs {
