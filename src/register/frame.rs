@@ -7,7 +7,7 @@ use super::SignalLaw;
 pub struct FrameRow {
     /// Path from the survey folder, with forward slashes, as written.
     pub file: String,
-    /// Index into [`Register::assets`].
+    /// Index into [`super::Register::assets`].
     pub asset: usize,
     /// How stored values become temperatures.
     pub scale: TemperatureScale,
@@ -19,7 +19,7 @@ pub struct FrameRow {
     pub conditions: Conditions,
     /// How the asset lies in the picture.
     pub view: ViewHint,
-    /// Key into [`Register::cameras`].
+    /// Key into [`super::Register::cameras`].
     pub camera: Option<String>,
     /// ISO 8601 time of capture, as written.
     pub captured_at: Option<String>,
