@@ -9,6 +9,7 @@ pub mod case;
 pub mod choice;
 mod clip;
 pub mod coarse;
+mod ends;
 pub mod evidence;
 pub mod figure;
 pub mod limb;
@@ -112,7 +113,7 @@ impl View {
             return by_hand.clone();
         }
         let (columns, rows) = self.orientation.size();
-        let polygon: Vec<[f64; 2]> = self.figure.outline(3.0).iter().map(|p| [p.u, p.v]).collect();
+        let polygon: Vec<[f64; 2]> = self.figure.whole().outline(3.0).iter().map(|p| [p.u, p.v]).collect();
         clip::to_picture(&polygon, columns as f64, rows as f64)
             .into_iter()
             .map(|[u, v]| self.orientation.to_image(u, v))

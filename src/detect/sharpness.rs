@@ -197,7 +197,7 @@ fn residual(profile: &[f64], steps: &[f64]) -> Option<(f64, f64)> {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::locate::figure::{Figure, Size, Surface};
+    use crate::locate::figure::{DatumEnd, Figure, Size, Stance, Surface};
     use crate::locate::orientation::Orientation;
     use crate::locate::{AxialFooting, Footing, Trust};
     use crate::register::Shape;
@@ -208,10 +208,12 @@ pub(super) mod tests {
             length_m: 1.2,
             half_width_m: 0.4,
             surface: Surface::Plane,
+            stance: Stance::OnSide,
         };
         let figure = Figure {
             size,
             head_depth_m: 0.0,
+            datum_end: DatumEnd::Head,
             stretch: 1.0,
             anchor_u: 40.3,
             anchor_v: 79.6,

@@ -1,6 +1,6 @@
 //! The figure from an outline marked by hand: width across gives the scale, the ends or `view_start_mm` the place.
 
-use super::figure::{Figure, Size, Surface};
+use super::figure::{DatumEnd, Figure, Size, Surface};
 use super::orientation::Orientation;
 use super::{AxialFooting, Error};
 
@@ -127,6 +127,7 @@ impl Frame {
         Ok(Figure {
             size,
             head_depth_m,
+            datum_end: DatumEnd::Head,
             stretch,
             anchor_u,
             anchor_v,
@@ -159,6 +160,7 @@ impl Frame {
             Figure {
                 size,
                 head_depth_m,
+                datum_end: DatumEnd::Head,
                 stretch: 1.0,
                 anchor_u,
                 anchor_v,
@@ -186,6 +188,7 @@ mod tests {
         Figure {
             size: Size::from(&VESSEL),
             head_depth_m: 0.3,
+            datum_end: DatumEnd::Head,
             stretch: 1.0,
             anchor_u,
             anchor_v: 118.0,

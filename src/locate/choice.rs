@@ -7,8 +7,9 @@
 use ndarray::Array2;
 
 use super::coarse::{self, Pulled};
+use super::ends;
 use super::evidence::Evidence;
-use super::figure::{Figure, Surface};
+use super::figure::{Figure, Part, Surface};
 use super::limb;
 use super::refine::{self, Fit};
 use super::region;
@@ -28,6 +29,9 @@ const FLAT_PENALTY: f64 = 2.5;
 const HEADS_TRIED: usize = 2;
 /// Candidates refined on a picture of twice the reduced size.
 const FINALISTS: usize = 5;
+
+/// Other ends of the best figure that are refined.
+const ENDS_TRIED: usize = 3;
 
 /// A refined candidate with what speaks for it.
 #[derive(Debug, Clone, Copy)]
@@ -76,12 +80,17 @@ impl Chooser<'_> {
     #[must_use]
     pub fn best(&self, candidates: &[Candidate]) -> Option<Found> {
         let finalists = self.finalists(candidates);
-        let best = *finalists.iter().max_by(|a, b| a.score.total_cmp(&b.score))?;
+        let first = *finalists.iter().max_by(|a, b| a.score.total_cmp(&b.score))?;
         let rival = finalists
             .iter()
-            .filter(|other| elsewhere(&other.fit.figure, &best.fit.figure))
+            .filter(|other| elsewhere(&other.fit.figure, &first.fit.figure))
             .map(|other| other.score)
             .fold(f64::NEG_INFINITY, f64::max);
+        let best = ends::others(self.evidence, &first.fit.figure, self.along, ENDS_TRIED)
+            .into_iter()
+            .map(|figure| self.refined(figure))
+            .filter(|found| self.in_view(&found.fit.figure))
+            .fold(first, |best, other| if other.score > best.score { other } else { best });
         let figure = limb::settle(self.map, self.noise_k, best.fit.figure, self.along);
         Some(Found {
             fit: Fit { figure, ..best.fit },
@@ -93,8 +102,6 @@ impl Chooser<'_> {
     /// The best few candidates, refined and weighed again.
     #[must_use]
     pub fn finalists(&self, candidates: &[Candidate]) -> Vec<Found> {
-        let factor = self.evidence.middle_factor;
-        let middle = self.evidence.middle.as_ref().unwrap_or(self.map);
         let mut kept: Vec<Mark> = Vec::with_capacity(FINALISTS);
         let mut found = Vec::with_capacity(FINALISTS);
         for one in self.weighed(candidates) {
@@ -103,20 +110,26 @@ impl Chooser<'_> {
                 continue;
             }
             kept.push(mark);
-            let start = one.pulled.figure.reduced(factor);
-            let fit = refine::refine(middle, self.noise_k / factor as f64, start, self.along);
-            let fit = Fit {
-                figure: fit.figure.enlarged(factor),
-                ..fit
-            };
-            if self.in_view(&fit.figure) {
-                found.push(self.weigh_again(fit));
+            let refined = self.refined(one.pulled.figure);
+            if self.in_view(&refined.fit.figure) {
+                found.push(refined);
             }
             if found.len() == FINALISTS {
                 break;
             }
         }
         found
+    }
+
+    /// A figure refined on the picture between, and weighed again.
+    fn refined(&self, figure: Figure) -> Found {
+        let factor = self.evidence.middle_factor;
+        let middle = self.evidence.middle.as_ref().unwrap_or(self.map);
+        let fit = refine::refine(middle, self.noise_k / factor as f64, figure.reduced(factor), self.along);
+        self.weigh_again(Fit {
+            figure: fit.figure.enlarged(factor),
+            ..fit
+        })
     }
 
     fn weigh_again(&self, fit: Fit) -> Found {
@@ -168,7 +181,7 @@ impl Chooser<'_> {
     fn in_view(&self, figure: &Figure) -> bool {
         let columns = self.map.ncols() as f64;
         let slack = 0.005 * columns;
-        let first = figure.pixel(-figure.head_depth_m, 0.0).0;
+        let first = figure.pixel(-figure.depth_m(Part::DatumEnd), 0.0).0;
         let last = figure.pixel(figure.size.length_m + figure.head_depth_m, 0.0).0;
         self.along != Along::Whole || (first >= -slack && last <= columns + slack)
     }

@@ -1,7 +1,7 @@
 //! Coarse fit: a candidate is pulled onto the saturated slopes of the reduced picture, where one pass costs microseconds.
 
 use super::evidence::Evidence;
-use super::figure::{self, Figure, OutlinePoint, Part};
+use super::figure::{self, DatumEnd, Figure, OutlinePoint, Part};
 use super::pull::{self, Piece};
 use super::search::Along;
 use super::walk::Walk;
@@ -106,7 +106,9 @@ fn beyond(evidence: &Evidence, figure: &Figure) -> f64 {
         ..*figure
     };
     let (mut sum, mut count) = (0.0, 0usize);
-    for start in [-gap - 0.25 * length, length + gap] {
+    // A skirt goes on below, and is no seam.
+    let before = (figure.datum_end == DatumEnd::Head).then_some(-gap - 0.25 * length);
+    for start in before.into_iter().chain([length + gap]) {
         let beside = Figure {
             anchor_axial_m: figure.anchor_axial_m - start,
             ..longer

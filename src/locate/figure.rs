@@ -22,6 +22,26 @@ pub struct Size {
     pub half_width_m: f64,
     /// Whether the surface is round or plane.
     pub surface: Surface,
+    /// What it stands on.
+    pub stance: Stance,
+}
+
+/// Whether an asset stands on its datum end, where a skirt may hide that end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stance {
+    /// On its datum end: a vertical vessel.
+    OnEnd,
+    /// On its side, or on nothing.
+    OnSide,
+}
+
+/// What the picture shows of the datum end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DatumEnd {
+    /// The head.
+    Head,
+    /// A skirt that hides it from the tangent line on.
+    Skirt,
 }
 
 /// Whether the surface is round or plane.
@@ -36,17 +56,23 @@ pub enum Surface {
 impl From<&Shape> for Size {
     fn from(shape: &Shape) -> Self {
         match *shape {
-            Shape::HorizontalCylinder { diameter_m, length_m } | Shape::VerticalCylinder { diameter_m, length_m } => {
-                Self {
-                    length_m,
-                    half_width_m: diameter_m / 2.0,
-                    surface: Surface::Round,
-                }
-            }
+            Shape::HorizontalCylinder { diameter_m, length_m } => Self {
+                length_m,
+                half_width_m: diameter_m / 2.0,
+                surface: Surface::Round,
+                stance: Stance::OnSide,
+            },
+            Shape::VerticalCylinder { diameter_m, length_m } => Self {
+                length_m,
+                half_width_m: diameter_m / 2.0,
+                surface: Surface::Round,
+                stance: Stance::OnEnd,
+            },
             Shape::Flat { width_m, height_m } => Self {
                 length_m: width_m,
                 half_width_m: height_m / 2.0,
                 surface: Surface::Plane,
+                stance: Stance::OnSide,
             },
         }
     }
@@ -59,6 +85,8 @@ pub struct Figure {
     pub size: Size,
     /// Depth of the heads beyond the tangent lines in m (0: flat ends).
     pub head_depth_m: f64,
+    /// What is seen of the datum end.
+    pub datum_end: DatumEnd,
     /// Width seen over registered width: a near camera sees the silhouette of a cylinder wider by 1/√(1 − (R/d)²).
     pub stretch: f64,
     /// Anchor on the axis, along, in px.
@@ -168,7 +196,29 @@ impl Figure {
         }
         // Head as half an ellipse: |a beyond| ≤ depth·√(1 − (q/R)²)
         let reach = self.head_depth_m * (1.0 - share * share).sqrt();
-        axial_m >= -reach && axial_m <= self.size.length_m + reach
+        let before = match self.datum_end {
+            DatumEnd::Head => reach,
+            DatumEnd::Skirt => 0.0,
+        };
+        axial_m >= -before && axial_m <= self.size.length_m + reach
+    }
+
+    /// The depth of the end at the datum or of the other in m, as far as it is seen.
+    #[must_use]
+    pub fn depth_m(&self, part: Part) -> f64 {
+        match (part, self.datum_end) {
+            (Part::DatumEnd, DatumEnd::Skirt) => 0.0,
+            _ => self.head_depth_m,
+        }
+    }
+
+    /// The same with the head that a skirt hides: the asset's own outline.
+    #[must_use]
+    pub fn whole(&self) -> Self {
+        Self {
+            datum_end: DatumEnd::Head,
+            ..*self
+        }
     }
 
     /// The whole outline as points about `step_px` apart, counter-clockwise from the datum end of the near side.
@@ -247,7 +297,7 @@ impl Pen<'_> {
     }
 
     fn end_point(&self, t: f64, (sin, cos): (f64, f64), part: Part) -> OutlinePoint {
-        let (half, depth) = (self.figure.size.half_width_m, self.figure.head_depth_m);
+        let (half, depth) = (self.figure.size.half_width_m, self.figure.depth_m(part));
         let (edge, sign) = if part == Part::OtherEnd {
             (self.figure.size.length_m, 1.0)
         } else {
@@ -262,7 +312,10 @@ impl Pen<'_> {
         } else {
             (half * t / std::f64::consts::FRAC_PI_2, (sign, 0.0))
         };
-        let lever = sign * normal.0 * cos * self.figure.scale_px_m;
+        let lever = match (part, self.figure.datum_end) {
+            (Part::DatumEnd, DatumEnd::Skirt) => 0.0,
+            _ => sign * normal.0 * cos * self.figure.scale_px_m,
+        };
         self.point(edge + sign * depth * cos, across, normal, (lever, part))
     }
 
@@ -301,8 +354,10 @@ mod tests {
                 length_m: 3.0,
                 half_width_m: 0.6,
                 surface: Surface::Round,
+                stance: Stance::OnEnd,
             },
             head_depth_m: 0.3,
+            datum_end: DatumEnd::Head,
             stretch: 1.02,
             anchor_u: 100.0,
             anchor_v: 80.0,
@@ -321,8 +376,14 @@ mod tests {
 
     #[test]
     fn outline_points_lie_on_the_edge_with_outward_unit_normals() {
-        let figure = figure();
-        for point in figure.outline(3.0) {
+        let on_skirt = Figure {
+            datum_end: DatumEnd::Skirt,
+            ..figure()
+        };
+        for (figure, point) in [figure(), on_skirt]
+            .iter()
+            .flat_map(|f| f.outline(3.0).into_iter().map(move |p| (f, p)))
+        {
             assert!((point.normal_u.hypot(point.normal_v) - 1.0).abs() < 1e-12);
             let inside = figure.local(point.u - 0.5 * point.normal_u, point.v - 0.5 * point.normal_v);
             let outside = figure.local(point.u + 0.5 * point.normal_u, point.v + 0.5 * point.normal_v);

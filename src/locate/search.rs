@@ -6,7 +6,7 @@
 //! well-supported outline wins over any small one.
 
 use super::evidence::Evidence;
-use super::figure::{Figure, Size, Surface};
+use super::figure::{DatumEnd, Figure, Size, Surface};
 use super::lines::{self, Columns, GIVE, Line};
 
 /// Tilts tried: ±7° in steps that move the ends of a long edge by about one reduced pixel and a half.
@@ -343,6 +343,7 @@ impl<'a> Pair<'a> {
         Figure {
             size: self.size,
             head_depth_m: usual_head_m(self.size),
+            datum_end: DatumEnd::Head,
             stretch: 1.0,
             anchor_u: self.evidence.to_full(anchor),
             anchor_v: self.evidence.to_full(axis),

@@ -2,6 +2,7 @@
 
 use ndarray::Array2;
 
+use super::figure::DatumEnd;
 use super::*;
 use crate::register::Side;
 
@@ -66,6 +67,7 @@ fn figure(
     Figure {
         size,
         head_depth_m,
+        datum_end: DatumEnd::Head,
         stretch: 1.0,
         anchor_u,
         anchor_v,
@@ -138,6 +140,7 @@ fn a_near_picture_of_one_end_is_found() {
         let truth = Figure {
             size,
             head_depth_m: 0.5,
+            datum_end: DatumEnd::Head,
             stretch: 1.0,
             anchor_u: -0.5,
             anchor_v: 118.0,

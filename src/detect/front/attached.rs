@@ -107,7 +107,7 @@ impl Supports {
     #[must_use]
     pub fn new(jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>]) -> Self {
         let head_px = match scene.lower {
-            Part::DatumEnd | Part::OtherEnd => scene.figure.head_depth_m * scene.figure.scale_px_m,
+            Part::DatumEnd | Part::OtherEnd => scene.figure.depth_m(scene.lower) * scene.figure.scale_px_m,
             Part::NearSide | Part::FarSide => 0.0,
         };
         let mut supports = Self {
@@ -220,7 +220,7 @@ mod tests {
     use super::*;
     use crate::detect::grow::Region;
     use crate::detect::jacket::Cover;
-    use crate::locate::figure::{Figure, Size, Surface};
+    use crate::locate::figure::{DatumEnd, Figure, Size, Stance, Surface};
 
     /// An upright vessel of 1 m radius and 6 m, its lower end towards smaller columns; the part from `start_m` on in view.
     struct Upright {
@@ -236,6 +236,7 @@ mod tests {
             half_width_m: 1.0,
             length_m: 6.0,
             surface: Surface::Round,
+            stance: Stance::OnSide,
         };
         Upright {
             jacket: Jacket {
@@ -254,6 +255,7 @@ mod tests {
             figure: Figure {
                 size,
                 head_depth_m: 0.5,
+                datum_end: DatumEnd::Head,
                 stretch: 1.0,
                 anchor_u: 0.0,
                 anchor_v: 99.5,
