@@ -24,14 +24,14 @@ const OTHER_HEADS: [f64; 3] = [0.0, 0.25, 0.5];
 /// What speaks against ends flatter than this share of the radius: few vessels have them, and where a head is warmer or
 /// colder than the shell, the tangent line is an edge too.
 const FLAT_SHARE: f64 = 0.16;
-const FLAT_PENALTY: f64 = 2.5;
+const FLAT_PENALTY: f64 = 4.0;
 /// Candidates that try other head depths.
 const HEADS_TRIED: usize = 2;
 /// Candidates refined on a picture of twice the reduced size.
 const FINALISTS: usize = 5;
 
 /// Other ends of the best figure that are refined.
-const ENDS_TRIED: usize = 3;
+const ENDS_TRIED: usize = 6;
 
 /// A refined candidate with what speaks for it.
 #[derive(Debug, Clone, Copy)]

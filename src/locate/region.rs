@@ -7,7 +7,7 @@
 use nalgebra::{SMatrix, SVector};
 use ndarray::Array2;
 
-use super::figure::Figure;
+use super::figure::{Figure, Part};
 use crate::statistic;
 
 /// Terms of the surface: 1, a, q, a², a·q, q².
@@ -69,8 +69,14 @@ pub fn separation(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Opti
             )
         };
         let Some(inner) = at(-1.5 * out) else { continue };
-        let inner = explained(&inner);
-        let off = |distance: f64| at(distance).map(|outer| inner && !explained(&outer));
+        let known = explained(&inner);
+        // A head may be warmer or colder than the shell: there, what lies beyond must be unlike the head beside it.
+        let head = !known && matches!(p.part, Part::DatumEnd | Part::OtherEnd);
+        let off = |distance: f64| {
+            at(distance).map(|outer| {
+                !explained(&outer) && (known || head && (outer.value - inner.value).abs() > 3.0 * spread_k)
+            })
+        };
         let (beside, beyond) = (off(further), off(1.7 * further));
         near.count(off(out));
         far.count(beside);
