@@ -9,7 +9,7 @@ use ndarray::Array2;
 use super::coarse::{self, Pulled};
 use super::ends;
 use super::evidence::Evidence;
-use super::figure::{Figure, Part, Surface};
+use super::figure::{DatumEnd, Figure, Part, Surface};
 use super::limb;
 use super::refine::{self, Fit};
 use super::region;
@@ -30,8 +30,11 @@ const HEADS_TRIED: usize = 2;
 /// Candidates refined on a picture of twice the reduced size.
 const FINALISTS: usize = 5;
 
-/// Other ends of the best figure that are refined.
-const ENDS_TRIED: usize = 6;
+/// Other ends that are refined of a finalist, and how far behind the best one it may be.
+const ENDS_TRIED: usize = 4;
+const ENDS_WITHIN: f64 = 7.0;
+/// What speaks against a skirt: the line at which one ends the jacket is soon found in a crowded picture.
+const SKIRT_PENALTY: f64 = 0.8;
 
 /// A refined candidate with what speaks for it.
 #[derive(Debug, Clone, Copy)]
@@ -79,24 +82,33 @@ impl Chooser<'_> {
     /// The best candidate, settled on its limb at full size.
     #[must_use]
     pub fn best(&self, candidates: &[Candidate]) -> Option<Found> {
-        let finalists = self.finalists(candidates);
-        let first = *finalists.iter().max_by(|a, b| a.score.total_cmp(&b.score))?;
+        let finalists = self.with_other_ends(self.finalists(candidates));
+        let best = *finalists.iter().max_by(|a, b| a.score.total_cmp(&b.score))?;
         let rival = finalists
             .iter()
-            .filter(|other| elsewhere(&other.fit.figure, &first.fit.figure))
+            .filter(|other| elsewhere(&other.fit.figure, &best.fit.figure))
             .map(|other| other.score)
             .fold(f64::NEG_INFINITY, f64::max);
-        let best = ends::others(self.evidence, &first.fit.figure, self.along, ENDS_TRIED)
-            .into_iter()
-            .map(|figure| self.refined(figure))
-            .filter(|found| self.in_view(&found.fit.figure))
-            .fold(first, |best, other| if other.score > best.score { other } else { best });
         let figure = limb::settle(self.map, self.noise_k, best.fit.figure, self.along);
         Some(Found {
             fit: Fit { figure, ..best.fit },
             lead: best.score - rival,
             ..best
         })
+    }
+
+    /// The same with what else the ends of the better ones could be.
+    fn with_other_ends(&self, mut finalists: Vec<Found>) -> Vec<Found> {
+        let best = finalists.iter().map(|f| f.score).fold(f64::NEG_INFINITY, f64::max);
+        let others: Vec<Found> = finalists
+            .iter()
+            .filter(|one| one.score > best - ENDS_WITHIN)
+            .flat_map(|one| ends::others(self.evidence, &one.fit.figure, self.along, ENDS_TRIED))
+            .map(|figure| self.refined(figure))
+            .filter(|found| self.in_view(&found.fit.figure))
+            .collect();
+        finalists.extend(others);
+        finalists
     }
 
     /// The best few candidates, refined and weighed again.
@@ -137,7 +149,7 @@ impl Chooser<'_> {
         // Steps of one sign along each side, and an outside unlike the inside.
         let evidence = 6.0 * coarse.pulled.signed + 5.9 * fit.signed + 3.3 * coarse.far_apart;
         let score =
-            evidence + 4.0 * fit.weakest_side - 4.9 * coarse.pulled.beyond + 6.4 * coarse.share - flatness(&fit.figure);
+            evidence + 4.0 * fit.weakest_side - 4.9 * coarse.pulled.beyond + 6.4 * coarse.share - unlikely(&fit.figure);
         let fit = Fit {
             weakest_side: fit.weakest_side.min(coarse.pulled.weakest_side),
             ..fit
@@ -210,7 +222,7 @@ impl Chooser<'_> {
             12.0 * pulled.support + 3.7 * pulled.signed + 2.9 * pulled.weakest_side + 3.5 * apart + 2.5 * far_apart
                 - 5.5 * pulled.beyond
                 + 12.4 * share
-                - flatness(&pulled.figure);
+                - unlikely(&pulled.figure);
         Weighed {
             pulled,
             apart,
@@ -229,11 +241,10 @@ fn elsewhere(figure: &Figure, other: &Figure) -> bool {
     across_m.abs() > 0.5 * other.size.half_width_m
 }
 
-fn flatness(figure: &Figure) -> f64 {
+/// What speaks against a figure whatever the picture shows.
+fn unlikely(figure: &Figure) -> f64 {
     let flat = figure.head_depth_m < FLAT_SHARE * figure.size.half_width_m;
-    if flat && figure.size.surface == Surface::Round {
-        FLAT_PENALTY
-    } else {
-        0.0
-    }
+    let flat = flat && figure.size.surface == Surface::Round;
+    let on_skirt = figure.datum_end == DatumEnd::Skirt;
+    f64::from(u8::from(flat)) * FLAT_PENALTY + f64::from(u8::from(on_skirt)) * SKIRT_PENALTY
 }

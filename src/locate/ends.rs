@@ -21,6 +21,8 @@ const REACH: f64 = 0.6;
 const STEP_PX: f64 = 1.0;
 /// Head depths tried in half widths: flat to a little beyond hemispherical.
 const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.38, 0.5, 0.63, 0.75, 0.88, 1.0];
+/// The depth of a head that is not seen, in half widths (2:1 ellipsoidal, the commonest in the trade).
+const USUAL_DEPTH: f64 = 0.5;
 /// What a figure must gain over the one at hand to be looked at, in half widths.
 const LEAST_GAIN: f64 = 0.1;
 /// Points of an end, and of them those that decide together.
@@ -58,6 +60,9 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
             let other = look.end(&placed, Part::OtherEnd);
             for &datum_end in forms {
                 let one = Figure { datum_end, ..placed };
+                if datum_end == DatumEnd::Skirt && other == 0.0 && (depth - USUAL_DEPTH).abs() > 1e-9 {
+                    continue; // neither head is seen
+                }
                 let case = sides + other + look.end(&one, Part::DatumEnd);
                 if case > now + LEAST_GAIN * half_px {
                     found.push((case, one));
