@@ -41,6 +41,14 @@ pub struct Settings {
     pub least_side_m: f64,
     /// Mean width in m below which a line is a band, seam or pipe whatever its ratio; a strong one up to `point_side_m`.
     pub least_line_m: f64,
+    /// Conductivity ratio above which a spot is frost about metal or a gap whatever feeds it, up to the next size.
+    pub frost_ratio: f64,
+    /// Largest side in m of such a spot.
+    pub frost_side_m: f64,
+    /// Length over mean width from which a line with sharp edges is something in front.
+    pub front_aspect: f64,
+    /// Share of the edge width that moisture shows (see [`cause`]) below which an edge is sharp.
+    pub sharp_share: f64,
     /// Conductivity ratio above which insulation is thin, missing or frozen solid rather than merely wet.
     pub missing_ratio: f64,
     /// Lower bound of the ratio above which a zone is opened.
@@ -57,6 +65,10 @@ impl Default for Settings {
             point_side_m: 0.18,
             least_side_m: 0.185,
             least_line_m: 0.08,
+            frost_ratio: 6.0,
+            frost_side_m: 0.22,
+            front_aspect: 4.0,
+            sharp_share: 0.6,
             missing_ratio: 12.0,
             open_lower_bound: 1.15,
         }

@@ -124,12 +124,23 @@ pub struct Zone {
     pub contrast_to_noise: f64,
     /// Standard uncertainty of the contrast from noise and baseline in K.
     pub contrast_u_k: f64,
+    /// How sharply its edge steps, where that was measured.
+    pub edge: Option<Edge>,
     /// Centroid in image pixels.
     pub centroid_px: [f64; 2],
     /// Box in image pixels, x y w h.
     pub box_px: [f64; 4],
     /// Outline in image pixels.
     pub outline_px: Vec<[f64; 2]>,
+}
+
+/// How sharply the temperature steps at a zone's edge.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+pub struct Edge {
+    /// Width of the step in m: contrast over slope.
+    pub width_m: f64,
+    /// Side of a pixel in m.
+    pub pixel_m: f64,
 }
 
 /// What a frame shows of one asset.

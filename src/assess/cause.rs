@@ -105,8 +105,26 @@ pub struct Evidence<'a> {
     pub least_contrast_k: f64,
     /// Service temperature in °C.
     pub service_c: f64,
+    /// Thickness of the insulation in m.
+    pub thickness_m: f64,
     /// Thresholds.
     pub settings: &'a super::Settings,
+}
+
+/// Width of a sharp edge in pixels: camera and sampling.
+const BLUR_PX: f64 = 2.4;
+/// Width of moisture's edge in thicknesses of the insulation, through which heat spreads sideways. Set by the repository's
+/// simulated scenes, no source.
+const SPREAD_THICKNESSES: f64 = 0.8;
+
+impl Evidence<'_> {
+    /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
+    /// √((2.4 px)² + (0.8 · thickness)²).
+    fn sharp_edge_m(&self) -> Option<f64> {
+        let edge = self.zone.edge?;
+        let moist_m = (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m);
+        (edge.width_m < self.settings.sharp_share * moist_m).then_some(edge.width_m)
+    }
 }
 
 /// A cause with its reasons and what to do.
@@ -160,6 +178,25 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         evidence.ratio
     );
     let width_m = zone.area_m2 / side_m;
+    let sharp = evidence
+        .sharp_edge_m()
+        .filter(|_| side_m > settings.front_aspect * width_m);
+    if let Some(edge_m) = sharp {
+        let because = vec![
+            contrast,
+            ratio,
+            format!(
+                "a line {width_m:.2} m wide and {side_m:.2} m long with an edge of {:.0} mm, sharper than moisture shows through {:.0} mm of insulation: a level column, pipe or something else in front",
+                1000.0 * edge_m,
+                1000.0 * evidence.thickness_m
+            ),
+        ];
+        return Judged {
+            cause: Cause::Penetration,
+            action: Action::None,
+            because,
+        };
+    }
     let line = side_m > LINE_ASPECT * width_m
         && (width_m < settings.least_line_m
             || evidence.ratio > settings.penetration_ratio && width_m < settings.point_side_m);
@@ -178,6 +215,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         };
     }
     let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
+        || evidence.ratio > settings.frost_ratio && side_m < settings.frost_side_m
         || evidence.ratio > settings.point_ratio && side_m < settings.point_side_m;
     if side_m < settings.least_side_m && !spot {
         let because = vec![
@@ -285,6 +323,7 @@ mod tests {
             peak_contrast_k: -3.5,
             contrast_to_noise: 30.0,
             contrast_u_k: 0.1,
+            edge: None,
             centroid_px: [50.0, 50.0],
             box_px: [40.0, 40.0, 20.0, 20.0],
             outline_px: Vec::new(),
@@ -307,6 +346,7 @@ mod tests {
             setting: Setting::Indoor,
             least_contrast_k: 0.4,
             service_c: -20.0,
+            thickness_m: 0.1,
             settings: &settings,
         })
     }

@@ -96,6 +96,7 @@ impl<'a> Room<'a> {
             setting: self.about.asset.setting,
             least_contrast_k: detection.least_contrast_k,
             service_c: self.inputs.get(Quantity::Service),
+            thickness_m: self.inputs.get(Quantity::Thickness),
             settings: self.settings,
         });
         Some(self.finding(zone.clone(), Extent::Local, judged, balance, COVERAGE_95 * contrast_u))

@@ -1,5 +1,7 @@
 //! What the pixels of a region say together: place, size, temperatures.
 
+use std::collections::HashSet;
+
 use super::Departure;
 use super::baseline::Baseline;
 use super::jacket::Jacket;
@@ -64,6 +66,29 @@ impl Measure {
         }
     }
 
+    /// Width of the step at the region's edge in px: its contrast over the slope of the temperature, at three places in five
+    /// narrower or as wide. None where most of the edge lies at places without a reading.
+    pub(super) fn edge_px(&self, jacket: &Jacket, pixels: &[usize]) -> Option<f64> {
+        const LEAST_PLACES: usize = 12;
+        const SHARE: f64 = 0.4;
+        let columns = jacket.size.0;
+        let inside: HashSet<usize> = pixels.iter().copied().collect();
+        let beside = |at: usize| [at.wrapping_sub(1), at + 1, at.wrapping_sub(columns), at + columns];
+        let edge = |at: &&usize| beside(**at).iter().any(|other| !inside.contains(other));
+        let mut slopes: Vec<f64> = pixels
+            .iter()
+            .filter(edge)
+            .filter_map(|&at| slope(&jacket.surface_c, columns, at))
+            .collect();
+        let count = slopes.len();
+        if count < LEAST_PLACES {
+            return None;
+        }
+        let place = (SHARE * count as f64) as usize;
+        let (_, slope, _) = slopes.select_nth_unstable_by(place, f64::total_cmp);
+        Some((self.surface_c - self.sound_c).abs() / slope.max(1e-6))
+    }
+
     /// Most extreme 3 × 3 mean of the region in °C.
     pub(super) fn extreme(&self, jacket: &Jacket, pixels: &[usize], departure: Departure) -> f64 {
         let columns = jacket.size.0;
@@ -88,4 +113,22 @@ impl Measure {
             Departure::Warmer => means.fold(f64::NEG_INFINITY, f64::max),
         }
     }
+}
+
+/// Slope of the temperature at a pixel in K/px (Sobel); None beside missing readings or the border of the memory.
+fn slope(surface_c: &[f32], columns: usize, at: usize) -> Option<f64> {
+    let row = |middle: Option<usize>| {
+        let middle = middle?;
+        let row = surface_c.get(middle.checked_sub(1)?..middle + 2)?;
+        Some([0, 1, 2].map(|i| f64::from(row[i])))
+    };
+    let (above, here, below) = (
+        row(at.checked_sub(columns))?,
+        row(Some(at))?,
+        row(at.checked_add(columns))?,
+    );
+    let along = above[2] - above[0] + 2.0 * (here[2] - here[0]) + below[2] - below[0];
+    let across = below[0] - above[0] + 2.0 * (below[1] - above[1]) + below[2] - above[2];
+    let slope = along.hypot(across) / 8.0;
+    slope.is_finite().then_some(slope)
 }

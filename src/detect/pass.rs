@@ -5,7 +5,7 @@ use super::front::{self, Beside, Scene, Supports};
 use super::grow::{self, Growth, Region};
 use super::jacket::{Cover, Jacket};
 use super::measure::Measure;
-use super::{Departure, Detection, Footing, Look, Settings, Zone, least_spread_k, outline, smallest_zone_m};
+use super::{Departure, Detection, Edge, Footing, Look, Settings, Zone, least_spread_k, outline, smallest_zone_m};
 use crate::locate::figure::Surface;
 
 /// Spread along the jacket in m beyond which the contrast of a zone is gathered from its surroundings.
@@ -172,6 +172,10 @@ impl<'a> Pass<'a> {
                 + self.baseline.spread_k.powi(2)
                 + (SPREAD_DOUBT * region.spread_k).powi(2))
             .sqrt(),
+            edge: measure.edge_px(jacket, &pixels).map(|width_px| Edge {
+                width_m: width_px / jacket.scale_px_m,
+                pixel_m: 1.0 / jacket.scale_px_m,
+            }),
             centroid_px: shape.centroid_px,
             box_px: shape.box_px,
             outline_px: shape.outline_px,
@@ -216,6 +220,7 @@ impl<'a> Pass<'a> {
             peak_contrast_k: 0.0,
             contrast_to_noise: 0.0,
             contrast_u_k: self.baseline.spread_k,
+            edge: None,
             centroid_px: [(left + right) / 2.0, (top + bottom) / 2.0],
             box_px: [left, top, right - left, bottom - top],
             outline_px,
