@@ -246,7 +246,7 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
         front::hide(jacket, band);
     }
     let mut attached = Vec::new();
-    for crossing in &alone {
+    for crossing in alone.iter().filter(|c| !scene.is_met_nearer(c, &alone)) {
         let places = match crossing.outside {
             // On the deeper profile a wet patch is commoner than a support: there the sides must tell.
             Outside::GoesOn => scene.follow(crossing, crossing.profile == Inset::Deep),

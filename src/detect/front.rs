@@ -23,6 +23,9 @@ const LEAST_BUMP_K: f32 = 0.3;
 const SAME_K: f32 = 0.3;
 const SAME_SHARE: f32 = 0.3;
 
+/// Departure over that of a fellow support beyond which a crossing is something else.
+const FELLOW_BUMPS: f32 = 2.0;
+
 /// Share of the line between two crossings that must have one temperature to be a band (another may cross it).
 const LEAST_BAND_SHARE: f64 = 0.82;
 /// Distance in px of the outer profile from the outline.
@@ -236,11 +239,27 @@ impl Scene<'_> {
                 && other.point.part == self.lower
                 && other.outside != Outside::Nothing
                 && other.bump_k * crossing.bump_k > 0.0
+                && crossing.bump_k.abs() < FELLOW_BUMPS * other.bump_k.abs() + LEAST_BUMP_K
                 && other.profile == crossing.profile
                 && narrow > 0.65 * wide - 1.5
                 && wide < 0.6 * self.radius_px()
                 && apart > if end { 0.25 } else { 1.0 } * self.radius_px()
         })
+    }
+
+    /// Whether a crossing on the deep profile takes in one that the near profile shows to go on outside: the same thing with
+    /// something beside it, such as a wet patch, for the near one is followed inwards as far.
+    #[must_use]
+    pub fn is_met_nearer(&self, crossing: &Crossing, all: &[Crossing]) -> bool {
+        let apart = |c: &Crossing| (c.point.u - crossing.point.u).hypot(c.point.v - crossing.point.v);
+        crossing.profile == Inset::Deep
+            && all.iter().any(|other| {
+                other.profile == Inset::Near
+                    && other.outside == Outside::GoesOn
+                    && other.bump_k * crossing.bump_k > 0.0
+                    && apart(other) < 0.5 * (crossing.width_px + other.width_px)
+                    && crossing.width_px > 1.3 * other.width_px + 2.0
+            })
     }
 
     /// Straight bands between two crossings, and the crossings that no band uses.
