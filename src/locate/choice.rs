@@ -18,7 +18,7 @@ use super::search::{Along, Candidate, Mark};
 /// Candidates that are pulled onto the reduced picture.
 pub const CANDIDATES: usize = 24;
 /// Of these, candidates that are pulled to the end.
-const PULLED: usize = 14;
+const PULLED: usize = 16;
 /// Head depths tried besides the one found, as shares of the diameter: flat, ellipsoidal, hemispherical.
 const OTHER_HEADS: [f64; 3] = [0.0, 0.25, 0.5];
 /// What speaks against ends flatter than this share of the radius: few vessels have them, and where a head is warmer or
@@ -34,7 +34,7 @@ const FINALISTS: usize = 5;
 const ENDS_TRIED: usize = 4;
 const ENDS_WITHIN: f64 = 7.0;
 /// What speaks against a skirt: the line at which one ends the jacket is soon found in a crowded picture.
-const SKIRT_PENALTY: f64 = 0.8;
+const SKIRT_PENALTY: f64 = 1.6;
 
 /// A refined candidate with what speaks for it.
 #[derive(Debug, Clone, Copy)]

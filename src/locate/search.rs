@@ -6,9 +6,11 @@
 //! well-supported outline wins over any small one.
 
 use super::evidence::Evidence;
-use super::figure::{DatumEnd, Figure, Size, Surface};
+use super::figure::{DatumEnd, Figure, Size, Stance, Surface};
 use super::lines::{self, Columns, GIVE, Line};
 
+/// For so many figures that stand on legs or hang, one on a skirt is kept: they are rarer.
+const SKIRTS: usize = 4;
 /// Tilts tried: ±7° in steps that move the ends of a long edge by about one reduced pixel and a half.
 const TILT_STEPS: i32 = 5;
 const TILT_STEP_RAD: f64 = 0.0244;
@@ -64,13 +66,18 @@ pub fn search(evidence: &Evidence, size: Size, along: Along, keep: usize) -> Vec
             }
         }
     }
-    let ends = Ends::of(size);
-    let mut best: Vec<Candidate> = most_promising(pairs)
-        .iter()
-        .flat_map(|pair| pair.candidates(&ends))
-        .collect();
-    best.sort_by(|a: &Candidate, b| b.score.total_cmp(&a.score));
-    distinct(best, keep)
+    let ends = Ends::of(size, usual_head_m(size));
+    let pairs = most_promising(pairs);
+    let best_of = |form: DatumEnd, keep: usize| {
+        let mut found: Vec<Candidate> = pairs.iter().flat_map(|pair| pair.candidates(&ends, form)).collect();
+        found.sort_by(|a, b| b.score.total_cmp(&a.score));
+        distinct(found, keep)
+    };
+    let mut best = best_of(DatumEnd::Head, keep);
+    if size.stance == Stance::OnEnd {
+        best.extend(best_of(DatumEnd::Skirt, keep / SKIRTS));
+    }
+    best
 }
 
 /// The [`PAIRS`] pairs whose long edges promise most.
@@ -115,8 +122,8 @@ impl Ends {
     /// Points that decide together.
     const PIECE: usize = 5;
 
-    fn of(size: Size) -> Self {
-        let depth = usual_head_m(size) / size.half_width_m;
+    fn of(size: Size, depth_m: f64) -> Self {
+        let depth = depth_m / size.half_width_m;
         let points = std::array::from_fn(|i| {
             let share = (i as f64 + 0.5) / Self::SAMPLES as f64 - 0.5;
             let (sin, cos) = (share * std::f64::consts::PI).sin_cos();
@@ -245,16 +252,20 @@ impl<'a> Pair<'a> {
     }
 
     /// The best places of this pair with their score.
-    fn candidates(&self, ends: &Ends) -> Vec<Candidate> {
+    fn candidates(&self, ends: &Ends, datum_end: DatumEnd) -> Vec<Candidate> {
         let steps = ((self.places.1 - self.places.0) / PLACE_STEP) as usize;
         let mut places: Vec<(f32, f64)> = (0..=steps)
             .map(|i| self.places.0 + i as f64 * PLACE_STEP)
-            .map(|start| (self.sides(start), start))
+            .map(|start| (self.sides_on(start, datum_end), start))
             .filter(|(sides, _)| *sides > 0.0)
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
         places.truncate(PLACES);
-        let (datum, other) = (self.end_points(ends, -1.0), self.end_points(ends, 1.0));
+        let datum = match datum_end {
+            DatumEnd::Head => self.end_points(ends, -1.0),
+            DatumEnd::Skirt => self.end_points(&Ends::of(self.size, 0.0), -1.0),
+        };
+        let other = self.end_points(ends, 1.0);
         // Ends decide among the places that the long edges like best.
         places
             .into_iter()
@@ -262,7 +273,10 @@ impl<'a> Pair<'a> {
                 let whole = sides + self.end(&datum, start) + self.end(&other, start + self.length);
                 Candidate {
                     score: whole / self.yardstick,
-                    figure: self.figure(start),
+                    figure: Figure {
+                        datum_end,
+                        ..self.figure(start)
+                    },
                 }
             })
             .filter(|c| c.score > 0.0)
@@ -271,6 +285,12 @@ impl<'a> Pair<'a> {
 
     /// Support of both long edges from a column on, less half of what goes on beyond the ends.
     fn sides(&self, start: f64) -> f32 {
+        self.sides_on(start, DatumEnd::Head)
+    }
+
+    /// The same; a skirt goes on below the datum end.
+    fn sides_on(&self, start: f64, datum_end: DatumEnd) -> f32 {
+        let below = if datum_end == DatumEnd::Skirt { 0.0 } else { 1.0 };
         let end = start + self.length;
         let columns = self.evidence.dim().1 as f64;
         let (from, to) = (start.clamp(0.0, columns), end.clamp(0.0, columns));
@@ -284,7 +304,7 @@ impl<'a> Pair<'a> {
         for line in [self.near, self.far] {
             let [before, from, to, after] = places.map(|place| line.sum_before(place));
             score += to - from;
-            score -= 0.5 * ((from - before) + (after - to));
+            score -= 0.5 * (below * (from - before) + (after - to));
         }
         score
     }
@@ -374,6 +394,7 @@ pub(super) struct Mark {
     middle: (f64, f64),
     half_px: f64,
     head_share: f64,
+    datum_end: DatumEnd,
 }
 
 impl Mark {
@@ -383,6 +404,7 @@ impl Mark {
             middle,
             half_px: figure.size.half_width_m * figure.scale_px_m,
             head_share: figure.head_depth_m / figure.size.half_width_m,
+            datum_end: figure.datum_end,
         }
     }
 
@@ -391,5 +413,6 @@ impl Mark {
             && (self.middle.0 - other.middle.0).abs() < 0.15 * other.half_px
             && (self.middle.1 - other.middle.1).abs() < 0.10 * other.half_px
             && (self.head_share - other.head_share).abs() < 0.25
+            && self.datum_end == other.datum_end
     }
 }
