@@ -50,7 +50,7 @@ pub struct Settings {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            least_case: -1.27,
+            least_case: -2.0,
             sure_case: 0.5,
             least_lead: 2.0,
             least_run_apart: 0.5,

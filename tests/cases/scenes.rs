@@ -156,12 +156,10 @@ impl Tally {
             "false calls {:?}",
             self.false_calls
         );
-        // The aim is every outline at 0.90 and every place within 0.10 m: `the_aim_for_outline_and_place` holds that and does
-        // not pass yet. What has been reached must not be lost.
-        let good = self.outline.iter().filter(|overlap| **overlap >= 0.90).count();
-        assert!(good >= 14 && worst_outline >= 0.75, "outlines {:?}", self.outline);
+        assert!(worst_outline >= 0.90, "outlines {:?}", self.outline);
+        // The place of a patch must lead an inspector's hand to it: a tenth of a metre, the smallest half-width drawn.
         let off: Vec<&f64> = self.axial_error_m.iter().filter(|error| **error > 0.10).collect();
-        assert!(off.len() <= 2, "axial errors {off:?}");
+        assert!(off.len() <= 1, "axial errors {off:?}");
         // A true coverage of 0.95 must not be contradicted: the exact two-sided 99 % interval of what was seen holds it.
         let interval = Proportion::new(self.covered, self.found)
             .expect("something found")
@@ -173,16 +171,6 @@ impl Tally {
             self.found,
             self.not_covered
         );
-    }
-}
-
-impl Tally {
-    fn judge_outline_and_place(&self) {
-        let worst_outline = self.outline.iter().copied().fold(1.0, f64::min);
-        assert!(worst_outline >= 0.90, "outline {worst_outline}");
-        // The place of a patch must lead an inspector's hand to it: a tenth of a metre, the smallest half-width drawn.
-        let off: Vec<&f64> = self.axial_error_m.iter().filter(|error| **error > 0.10).collect();
-        assert!(off.len() <= 1, "axial errors {off:?}");
     }
 }
 
@@ -200,12 +188,6 @@ fn write(folder: &Path) -> Value {
 #[test]
 fn sixteen_plain_scenes() {
     tally().judge();
-}
-
-#[test]
-#[ignore = "aim not reached yet: two of sixteen outlines overlap less than 0.90"]
-fn the_aim_for_outline_and_place() {
-    tally().judge_outline_and_place();
 }
 
 fn tally() -> Tally {
