@@ -30,6 +30,20 @@ pub fn percentile(values: &mut [f64], pct: f64) -> Option<f64> {
     Some(at + share * (next - at))
 }
 
+/// Middle of the shortest interval that holds a `share` (0 to 1) of `values`, sorting them: where they are densest. `None` if
+/// empty or `share` is NaN.
+pub fn shortest_part(values: &mut [f64], share: f64) -> Option<f64> {
+    if share.is_nan() {
+        return None;
+    }
+    values.sort_unstable_by(f64::total_cmp);
+    let count = values.len();
+    let apart = ((share.clamp(0.0, 1.0) * count as f64) as usize).min(count.checked_sub(1)?);
+    let ends = values.iter().zip(values.get(apart..)?);
+    let (low, high) = ends.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
+    Some((low + high) / 2.0)
+}
+
 /// As [`median`], for readings kept as `f32`; without NaNs.
 pub fn median_of_readings(values: &mut [f32]) -> Option<f64> {
     let last = values.len().checked_sub(1)?;
@@ -273,6 +287,15 @@ fn ln_gamma(x: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn shortest_part_is_where_values_are_densest() {
+        let mut values = [0.0, 10.0, 5.0, 5.1, 5.2, 20.0, 30.0, 5.3];
+        assert!((shortest_part(&mut values, 0.375).unwrap() - 5.15).abs() < 1e-12);
+        assert_eq!(shortest_part(&mut [3.0], 0.5), Some(3.0));
+        assert_eq!(shortest_part(&mut [], 0.5), None);
+        assert_eq!(shortest_part(&mut [1.0], f64::NAN), None);
+    }
 
     #[test]
     fn order_statistics_of_small_sets() {

@@ -31,6 +31,18 @@ const CUT: f64 = 4.5;
 /// Least spread of a block's mean in K that the fit tells apart.
 const LEAST_SPREAD_K: f64 = 0.02;
 
+/// Share of the blocks whose closest stretch of values is the densest one.
+const MODE_SHARE: f64 = 0.25;
+
+/// Which residuals have a say in the first passes.
+#[derive(Debug, Clone, Copy)]
+enum Cut {
+    /// Nearly all, so that a poor start does not throw the sound jacket away.
+    WideFirst,
+    /// Few, so that what is wet has no say.
+    NarrowFirst,
+}
+
 /// The fitted surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Baseline {
@@ -40,6 +52,18 @@ pub struct Baseline {
     per_reach: f64,
     /// Robust spread of the blocks about the surface in K.
     pub spread_k: f64,
+}
+
+/// Spread in K of the sound jacket from the sizes of residuals, of which up to half may be of wet places: the median says too
+/// much where they are many, the 30th percentile too little where the jacket is sound but uneven.
+///
+/// ```text
+/// s = min(median / 0.6745, 1.25 · p₃₀ / 0.3853)      0.3853 = 30th percentile of |z|, z normal
+/// ```
+pub(super) fn sound_spread_k(sizes_k: &mut [f64]) -> Option<f64> {
+    let median = statistic::MAD_TO_SD * statistic::percentile(sizes_k, 50.0)?;
+    let low = 1.25 * statistic::percentile(sizes_k, 30.0)? / 0.3853;
+    Some(median.min(low))
 }
 
 struct Block {
@@ -159,11 +183,19 @@ impl Baseline {
     fn solve(&mut self, blocks: &[Block], setting: Setting) -> Option<()> {
         let mut values: Vec<f64> = blocks.iter().map(|b| b.value).collect();
         let mut best: Option<Self> = None;
-        for pct in STARTS_PCT {
+        let mode = statistic::shortest_part(&mut values, MODE_SHARE)?;
+        let [middle, above, below] = STARTS_PCT;
+        let starts = [
+            (statistic::percentile(&mut values, middle)?, Cut::WideFirst),
+            (mode, Cut::NarrowFirst),
+            (statistic::percentile(&mut values, above)?, Cut::NarrowFirst),
+            (statistic::percentile(&mut values, below)?, Cut::NarrowFirst),
+        ];
+        for (start_c, first) in starts {
             let mut from = *self;
             from.terms = SVector::zeros();
-            from.terms[0] = statistic::percentile(&mut values, pct)?;
-            if from.settle(blocks, setting, pct).is_some() && best.is_none_or(|b| from.spread_k < 0.97 * b.spread_k) {
+            from.terms[0] = start_c;
+            if from.settle(blocks, setting, first).is_some() && best.is_none_or(|b| from.spread_k < 0.97 * b.spread_k) {
                 best = Some(from);
             }
             // An even jacket needs no second opinion.
@@ -176,7 +208,7 @@ impl Baseline {
     }
 
     /// Iterated least squares from where it stands.
-    fn settle(&mut self, blocks: &[Block], setting: Setting, pct: f64) -> Option<()> {
+    fn settle(&mut self, blocks: &[Block], setting: Setting, first: Cut) -> Option<()> {
         let plausible = if setting == Setting::Outdoor {
             PLAUSIBLE_OUTDOORS_K
         } else {
@@ -188,13 +220,14 @@ impl Baseline {
                 .map(|b| (b.value - self.terms.dot(&b.terms)).abs())
                 .collect();
             let before_k = self.spread_k;
-            self.spread_k = (statistic::MAD_TO_SD * statistic::median(&mut sizes)?).max(LEAST_SPREAD_K);
+            self.spread_k = sound_spread_k(&mut sizes)?.max(LEAST_SPREAD_K);
             if pass > 3 && (self.spread_k - before_k).abs() < 1e-3 * before_k {
                 break;
             }
-            // From the middle wide at first, so that a poor start does not throw the sound jacket away; from either side
-            // narrow, so that the other side has no say.
-            let widening = if (pct - 50.0).abs() < 1.0 { 2.0 } else { -0.6 };
+            let widening = match first {
+                Cut::WideFirst => 2.0,
+                Cut::NarrowFirst => -0.6,
+            };
             let cut = CUT * self.spread_k * (1.0 + widening / (1.0 + pass as f64));
             self.terms = self.reweighted(blocks, cut, &plausible)?;
         }

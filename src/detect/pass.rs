@@ -1,6 +1,6 @@
 //! Residuals against one baseline, and the zones in them.
 
-use super::baseline::Baseline;
+use super::baseline::{Baseline, sound_spread_k};
 use super::front::{self, Beside, Scene, Supports};
 use super::grow::{self, Growth, Region};
 use super::jacket::{Cover, Jacket};
@@ -27,12 +27,13 @@ impl<'a> Pass<'a> {
     pub(super) fn new(jacket: &Jacket, baseline: &'a Baseline, settings: &Settings, look: &Look) -> Self {
         let residual_k = residuals(jacket, baseline);
         let smooth_k = grow::smoothed(jacket, &residual_k);
-        let mut sizes: Vec<f32> = (0..smooth_k.len())
+        let mut sizes: Vec<f64> = (0..smooth_k.len())
             .step_by(5)
             .filter(|&at| jacket.cover[at] == Cover::Usable && smooth_k[at].is_finite())
-            .map(|at| smooth_k[at].abs())
+            .map(|at| f64::from(smooth_k[at].abs()))
             .collect();
-        let spread_k = (crate::statistic::MAD_TO_SD * crate::statistic::median_of_readings(&mut sizes).unwrap_or(0.0))
+        let spread_k = sound_spread_k(&mut sizes)
+            .unwrap_or(0.0)
             .max(least_spread_k(look.noise_k));
         let core_k = settings.contrast_called_k(spread_k);
         let fringe_px = (3.0 + look.fringe_m * jacket.scale_px_m) as f32;
