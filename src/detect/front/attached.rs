@@ -15,6 +15,11 @@ pub struct Beside {
 
 /// Contrast in K that the jacket on a support departs by at most; as simulated scenes show it, no source.
 const HALO_K: f64 = 1.0;
+/// The same of a rim, a thin arch over the support: so thin is no wet patch of that contrast, which spreads.
+const RIM_K: f64 = 2.0;
+/// What an arch fills of its box at most, and its thickness over the vessel's radius.
+const ARCH_FILL: f64 = 0.6;
+const ARCH_THICK: f64 = 0.15;
 /// Reach in px within which a scrap belongs to an attached thing.
 const BESIDE_PX: usize = 4;
 
@@ -98,7 +103,8 @@ struct Extent {
     /// How far from that side it begins and ends, px.
     foot_px: f64,
     top_px: f64,
-    /// Across that direction, px.
+    /// Across that direction, px: where it begins, and its width.
+    left_px: f64,
     width_px: f64,
 }
 
@@ -145,12 +151,17 @@ impl Supports {
         }
     }
 
-    fn extent(&self, jacket: &Jacket, pixels: &[usize]) -> Option<Extent> {
+    /// Place in px of a pixel along the side on which the asset stands.
+    fn across_px(&self, jacket: &Jacket, at: usize) -> f64 {
         let columns = jacket.size.0;
-        let across = |at: usize| match self.lower {
+        match self.lower {
             Part::FarSide | Part::NearSide => (at % columns) as f64,
             Part::DatumEnd | Part::OtherEnd => (at / columns) as f64,
-        };
+        }
+    }
+
+    fn extent(&self, jacket: &Jacket, pixels: &[usize]) -> Option<Extent> {
+        let across = |at: usize| self.across_px(jacket, at);
         let bounds = |value: &dyn Fn(usize) -> f64| {
             pixels
                 .iter()
@@ -164,6 +175,7 @@ impl Supports {
         (!pixels.is_empty()).then_some(Extent {
             foot_px,
             top_px,
+            left_px: left,
             width_px: right - left + 1.0,
         })
     }
@@ -175,7 +187,22 @@ impl Supports {
         let own = self.extent(jacket, &region.pixels)?;
         let hugs = own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px;
         let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
-        (region.peak_k.abs() < HALO_K && hugs && flat).then_some(index)
+        let halo = region.peak_k.abs() < HALO_K && flat;
+        let rim = region.peak_k.abs() < RIM_K && self.is_low(&own) && self.arches(jacket, region, &own);
+        (hugs && (halo || rim)).then_some(index)
+    }
+
+    /// Whether a region is a thin arch that stands over something: under its top, the middle is bare of it.
+    fn arches(&self, jacket: &Jacket, region: &grow::Region, own: &Extent) -> bool {
+        let box_px = own.width_px * (own.top_px - own.foot_px + 1.0);
+        let thick_px = region.pixels.len() as f64 / (own.width_px + 2.0 * (own.top_px - own.foot_px));
+        let half_way = (own.foot_px + own.top_px) / 2.0;
+        let middle = own.left_px + own.width_px / 2.0;
+        let bare = region.pixels.iter().all(|&at| {
+            let (across, up) = (self.across_px(jacket, at), self.up_px(jacket, at));
+            (across - middle).abs() > own.width_px / 6.0 || up > half_way
+        });
+        bare && region.pixels.len() as f64 <= ARCH_FILL * box_px && thick_px <= ARCH_THICK * self.radius_px
     }
 
     /// Whether a thing ends where a support may.
