@@ -23,6 +23,11 @@ const LEAST_BUMP_K: f32 = 0.3;
 const SAME_K: f32 = 0.3;
 const SAME_SHARE: f32 = 0.3;
 
+/// Share of a run below which the outer profile shows a thing with something else beside it, and how much further than
+/// there it may reach on either side.
+const NEIGHBOUR_SHARE: f64 = 0.7;
+const NEIGHBOUR_PX: usize = 2;
+
 /// Departure over that of a fellow support beyond which a crossing is something else.
 const FELLOW_BUMPS: f32 = 2.0;
 
@@ -165,6 +170,7 @@ impl Scene<'_> {
             let inner = Profile::new(profile(-inset_px), window);
             for run in inner.bumps(self.least_bump_k()) {
                 let outside = self.outside(&inner, &outer, (run, inset_px), &outside_runs);
+                let run = self.without_neighbour(&inner, &outer, run, &outside_runs);
                 let middle = inner.strongest(run);
                 let at = |index: usize| outline[index % outline.len()];
                 let point = at((run.0 + run.1) / 2);
@@ -182,6 +188,37 @@ impl Scene<'_> {
             }
         }
         found
+    }
+
+    /// A run of the inner profile that takes in one of the outer profile, of its sign and level, with much else beside it: the
+    /// thing alone, without the wet patch or the second thing that it touches.
+    fn without_neighbour(
+        &self,
+        inner: &Profile,
+        outer: &Profile,
+        run: (usize, usize),
+        runs: &[(usize, usize)],
+    ) -> (usize, usize) {
+        let count = inner.values.len();
+        let width = run.1 - run.0;
+        let mut within = runs.iter().filter_map(|&(from, to)| {
+            let start = run.0 + (from + count - run.0 % count) % count;
+            let one = (
+                start.saturating_sub(NEIGHBOUR_PX).max(run.0),
+                (start + to - from + NEIGHBOUR_PX).min(run.1),
+            );
+            let (index, at) = (outer.strongest((from, to)), inner.strongest(one));
+            let departs = outer.departure(index);
+            let same = SAME_K.max(SAME_SHARE * departs.abs());
+            let alike =
+                departs * inner.departure(at) > 0.0 && (outer.values[index] - inner.values[index]).abs() <= same;
+            let narrow = to - from >= 3 && ((to - from) as f64) < NEIGHBOUR_SHARE * width as f64;
+            (start + to - from <= run.1 + 2 && alike && narrow).then_some(one)
+        });
+        match (within.next(), within.next()) {
+            (Some(alone), None) => alone,
+            _ => run,
+        }
     }
 
     /// What the outside shows at a run of the inner profile.

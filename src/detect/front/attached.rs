@@ -20,6 +20,9 @@ const RIM_K: f64 = 2.0;
 /// What an arch fills of its box at most, and its thickness over the vessel's radius.
 const ARCH_FILL: f64 = 0.6;
 const ARCH_THICK: f64 = 0.15;
+/// Beyond this share of the half width from the axis nothing is judged; a support comes down to there but for so many px.
+const FOOT_SHARE: f64 = 0.05;
+const FOOT_PX: f64 = 2.0;
 /// Reach in px within which a scrap belongs to an attached thing.
 const BESIDE_PX: usize = 4;
 
@@ -210,6 +213,15 @@ impl Supports {
         extent.top_px < self.zone_px() + self.tolerance_px()
     }
 
+    /// Whether a region comes down to the side on which the asset stands, as far as the jacket is judged there.
+    fn comes_down(&self, extent: &Extent) -> bool {
+        match self.lower {
+            Part::FarSide | Part::NearSide => extent.foot_px < FOOT_SHARE * self.radius_px + FOOT_PX,
+            // Legs start anywhere on a head.
+            Part::DatumEnd | Part::OtherEnd => true,
+        }
+    }
+
     /// Whether a region is a support: low, and as far up as a support already known; or narrow, from near the side on which
     /// the asset stands, and as far up as another such region of its width.
     #[must_use]
@@ -224,7 +236,7 @@ impl Supports {
         let known = self
             .known
             .iter()
-            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide);
+            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide && self.comes_down(&own));
         let stands = |e: &Extent| e.width_px < 0.35 * self.zone_px() && e.foot_px < 0.3 * self.radius_px + self.head_px;
         let like = |other: &Extent| {
             let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
