@@ -62,7 +62,7 @@ impl<'a> Pass<'a> {
                 self.gather_spread(jacket, &mut regions, look.fringe_m);
             }
             let held: Vec<bool> = (0..regions.len())
-                .map(|index| supports.holds(jacket, index, &regions))
+                .map(|index| supports.holds(jacket, index, &regions, &beside))
                 .collect();
             for (region, held) in regions.into_iter().zip(held) {
                 match beside.owner(&region).and_then(|owner| attached.get_mut(owner)) {

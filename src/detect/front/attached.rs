@@ -54,6 +54,11 @@ impl Beside {
         (alike && scrap).then_some(index)
     }
 
+    /// Whether a pixel lies within reach of a thing.
+    fn has(&self, at: usize) -> bool {
+        self.thing.get(at).is_some_and(|&thing| thing != u32::MAX)
+    }
+
     /// The thing that most of a region within reach of any is near to, with the number of its pixels that are.
     fn touched(&self, region: &grow::Region) -> Option<(usize, usize)> {
         let mut near = vec![0usize; self.sizes.len()];
@@ -213,10 +218,11 @@ impl Supports {
         extent.top_px < self.zone_px() + self.tolerance_px()
     }
 
-    /// Whether a region comes down to the side on which the asset stands, as far as the jacket is judged there.
-    fn comes_down(&self, extent: &Extent) -> bool {
+    /// Whether a region comes down to the side on which the asset stands, as far as the jacket is judged there, or to a thing
+    /// that does.
+    fn comes_down(&self, extent: &Extent, on_one: bool) -> bool {
         match self.lower {
-            Part::FarSide | Part::NearSide => extent.foot_px < FOOT_SHARE * self.radius_px + FOOT_PX,
+            Part::FarSide | Part::NearSide => on_one || extent.foot_px < FOOT_SHARE * self.radius_px + FOOT_PX,
             // Legs start anywhere on a head.
             Part::DatumEnd | Part::OtherEnd => true,
         }
@@ -225,10 +231,15 @@ impl Supports {
     /// Whether a region is a support: low, and as far up as a support already known; or narrow, from near the side on which
     /// the asset stands, and as far up as another such region of its width.
     #[must_use]
-    pub fn holds(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
-        let Some(own) = regions.get(index).and_then(|r| self.extent(jacket, &r.pixels)) else {
+    pub fn holds(&self, jacket: &Jacket, index: usize, regions: &[grow::Region], beside: &Beside) -> bool {
+        let Some(region) = regions.get(index) else { return false };
+        let Some(own) = self.extent(jacket, &region.pixels) else {
             return false;
         };
+        // The upper part of one whose foot is known shares its whole width with it.
+        let on_one = beside
+            .touched(region)
+            .is_some_and(|(_, count)| count as f64 >= 2.0 * own.width_px);
         if !self.is_low(&own) {
             return false;
         }
@@ -236,7 +247,7 @@ impl Supports {
         let known = self
             .known
             .iter()
-            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide && self.comes_down(&own));
+            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide && self.comes_down(&own, on_one));
         let stands = |e: &Extent| e.width_px < 0.35 * self.zone_px() && e.foot_px < 0.3 * self.radius_px + self.head_px;
         let like = |other: &Extent| {
             let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
@@ -324,7 +335,8 @@ mod tests {
             noise_k: 0.05,
             lower: Part::DatumEnd,
         };
-        Supports::new(&upright.jacket, &scene, &[]).holds(&upright.jacket, 0, regions)
+        let beside = Beside::new(&upright.jacket, &[], |_| 0.0);
+        Supports::new(&upright.jacket, &scene, &[]).holds(&upright.jacket, 0, regions, &beside)
     }
 
     #[test]
