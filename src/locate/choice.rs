@@ -33,6 +33,8 @@ const FINALISTS: usize = 5;
 /// Other ends that are refined of a finalist, and how far behind the best one it may be.
 const ENDS_TRIED: usize = 4;
 const ENDS_WITHIN: f64 = 7.0;
+/// Support of one sign, all round and on the weaker side, beyond which other ends are not looked for: they would gain nothing.
+const CLEAR_SIGNED: f64 = 0.92;
 /// What speaks against a skirt: the line at which one ends the jacket is soon found in a crowded picture.
 const SKIRT_PENALTY: f64 = 1.6;
 
@@ -99,7 +101,13 @@ impl Chooser<'_> {
 
     /// The same with what else the ends of the better ones could be.
     fn with_other_ends(&self, mut finalists: Vec<Found>) -> Vec<Found> {
-        let best = finalists.iter().map(|f| f.score).fold(f64::NEG_INFINITY, f64::max);
+        let Some(first) = finalists.iter().copied().max_by(|a, b| a.score.total_cmp(&b.score)) else {
+            return finalists;
+        };
+        if first.fit.signed > CLEAR_SIGNED && first.fit.weakest_side > CLEAR_SIGNED {
+            return finalists;
+        }
+        let best = first.score;
         let others: Vec<Found> = finalists
             .iter()
             .filter(|one| one.score > best - ENDS_WITHIN)
