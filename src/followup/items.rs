@@ -171,9 +171,11 @@ pub(super) fn items(input: &Input, openings: &[Checked]) -> (Vec<Item>, Vec<Item
         };
         old.asset.clone_from(&asset.tag);
         turn(&mut old, asset, date);
+        // Zones are numbered anew each year: the same number of another survey is another place.
+        let is_one = |item: &Item| item.zone == old.zone && item.last_called == old.last_called;
         let now = all
             .iter_mut()
-            .find(|item| item.zone == old.zone || is_same(item, &old, asset) && item.last_called == *date);
+            .find(|item| is_one(item) || is_same(item, &old, asset) && item.last_called == *date);
         match now {
             Some(item) => take_over(item, old),
             None => {
