@@ -54,11 +54,6 @@ impl Beside {
         (alike && scrap).then_some(index)
     }
 
-    /// Whether a pixel lies within reach of a thing.
-    fn has(&self, at: usize) -> bool {
-        self.thing.get(at).is_some_and(|&thing| thing != u32::MAX)
-    }
-
     /// The thing that most of a region within reach of any is near to, with the number of its pixels that are.
     fn touched(&self, region: &grow::Region) -> Option<(usize, usize)> {
         let mut near = vec![0usize; self.sizes.len()];
