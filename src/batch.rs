@@ -70,6 +70,14 @@ pub enum Error {
     /// A camera's band is impossible.
     #[error("survey.toml: band_um of a camera: {0}")]
     Band(#[from] RadiationError),
+    /// An image is not what it was when it was assessed.
+    #[error(
+        "{file}: changed while the survey ran, so that its picture would not be that of its findings\n  hint: run again when nothing writes in the survey folder"
+    )]
+    Changed {
+        /// The frame's file.
+        file: String,
+    },
     /// A picture could not be drawn.
     #[error("{file}: the annotated picture could not be drawn: {problem}")]
     Picture {
@@ -222,13 +230,19 @@ impl Shared<'_> {
         held: Option<inspect::Picture>,
         zones: &[Ranked],
     ) -> Result<Option<Shot>, Error> {
-        let Some(picture) = held.or_else(|| {
-            report
-                .size_px
-                .and_then(|_| inspect::inspect(&self.task(report.frame)).picture)
-        }) else {
-            return Ok(None);
+        let picture = match held {
+            Some(picture) => Some(picture),
+            None if report.size_px.is_some() => {
+                let again = inspect::inspect(&self.task(report.frame));
+                if again.report.sha256 != report.sha256 {
+                    let file = self.run.register.frames[report.frame].file.clone();
+                    return Err(Error::Changed { file });
+                }
+                again.picture
+            }
+            None => None,
         };
+        let Some(picture) = picture else { return Ok(None) };
         let page = picture::Page {
             register: self.run.register,
             report,

@@ -1,5 +1,7 @@
 //! Output put in place at once: everything is written to a folder beside the wanted one, which then takes its name.
 
+mod turn;
+
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -9,6 +11,7 @@ use sha2::{Digest, Sha256};
 use tempfile::TempDir;
 
 use super::hex;
+use turn::{FORMER, MARK, Refusal, Turn};
 
 /// Why output could not be written; found before any image is read where possible.
 #[derive(Debug, thiserror::Error)]
@@ -32,6 +35,12 @@ pub enum Error {
         "{path}: holds files but no findings.json or other result (accepted: a new or empty folder, or one of earlier results)\n  hint: choose another --out"
     )]
     NotOurs {
+        /// The path.
+        path: PathBuf,
+    },
+    /// Another run writes there.
+    #[error("{path}: another run is writing results there\n  hint: wait until it is done, or choose another --out")]
+    Busy {
         /// The path.
         path: PathBuf,
     },
@@ -61,6 +70,22 @@ pub enum Product {
 }
 
 impl Product {
+    /// Its name in the mark of a folder in the making.
+    fn name(self) -> &'static str {
+        match self {
+            Self::Results => "results",
+            Self::Plan => "plan",
+            Self::Comparison => "comparison",
+            Self::Followup => "followup",
+        }
+    }
+
+    /// The product of that name.
+    fn of(name: &str) -> Self {
+        let all = [Self::Plan, Self::Comparison, Self::Followup];
+        all.into_iter().find(|one| one.name() == name).unwrap_or(Self::Results)
+    }
+
     /// Names that may be replaced where this is written.
     fn ours(self) -> &'static [&'static str] {
         match self {
@@ -112,6 +137,7 @@ pub struct Written {
 /// A result folder in the making.
 #[derive(Debug)]
 pub struct Staging {
+    _turn: Turn,
     target: PathBuf,
     product: Product,
     folder: TempDir,
@@ -140,11 +166,22 @@ impl Staging {
         check(&target, survey)?;
         let parent = target.parent().unwrap_or(&target);
         fs::create_dir_all(parent).map_err(system("cannot make the folder", parent))?;
+        let turn = Turn::take(&target).map_err(|refusal| match refusal {
+            Refusal::Busy => Error::Busy { path: target.clone() },
+            Refusal::System(problem) => system("cannot make a file beside it", &target)(problem),
+        })?;
+        turn::clear(&target, |name| Product::of(name).ours()).map_err(system(
+            "cannot clear away what an interrupted run left beside it",
+            &target,
+        ))?;
         let folder = tempfile::Builder::new()
-            .prefix(".coldjacket-unfinished-")
+            .prefix(&turn::prefix(&target))
             .tempdir_in(parent)
             .map_err(system("cannot make a folder beside it", &target))?;
+        fs::write(folder.path().join(MARK), product.name())
+            .map_err(system("cannot write in the folder beside it", &target))?;
         Ok(Self {
+            _turn: turn,
             target,
             product,
             folder,
@@ -207,39 +244,56 @@ impl Staging {
             move |problem| Error::System { path, action, problem }
         };
         set_readable(self.folder.path());
-        if !self.target.exists() {
-            let made = self.folder.keep();
-            return fs::rename(made, &self.target).map_err(wrong("cannot put the results in place"));
-        }
-        let aside = self.folder.path().with_extension("former");
+        let unmark = || fs::remove_file(target.join(MARK));
         let made = self.folder.keep();
-        fs::rename(&self.target, &aside).map_err(wrong("cannot put the former results aside"))?;
-        if let Err(problem) = fs::rename(&made, &self.target) {
-            // Back to what was: the former result must not be lost for a failed new one.
-            let restored = fs::rename(&aside, &self.target);
-            let action = if restored.is_ok() {
-                "cannot put the results in place"
-            } else {
-                "cannot put the former results back"
-            };
-            return Err(Error::System {
-                path: target.clone(),
-                action,
-                problem,
-            });
+        if !target.exists() {
+            fs::rename(made, &target).map_err(wrong("cannot put the results in place"))?;
+            return unmark().map_err(wrong("cannot finish the results"));
         }
-        keep_foreign(&aside, &self.target, self.product.ours())
+        // At once where the system can: at no moment is there no result.
+        let aside = if turn::exchange(&made, &target).is_ok() {
+            made
+        } else {
+            put_aside(&made, &target)?
+        };
+        keep_foreign(&aside, &target, self.product.ours())
             .map_err(wrong("cannot keep the other files of the folder"))?;
-        fs::remove_dir_all(&aside).map_err(wrong("cannot remove the former results"))
+        fs::remove_dir_all(&aside).map_err(wrong("cannot remove the former results"))?;
+        unmark().map_err(wrong("cannot finish the results"))
     }
+}
+
+/// Puts the former result aside and the new one in its place, in two steps; where the former stands now.
+fn put_aside(made: &Path, target: &Path) -> Result<PathBuf, Error> {
+    let wrong = |action, problem| Error::System {
+        path: target.to_path_buf(),
+        action,
+        problem,
+    };
+    let mut aside = made.as_os_str().to_owned();
+    aside.push(FORMER);
+    let aside = PathBuf::from(aside);
+    fs::rename(target, &aside).map_err(|problem| wrong("cannot put the former results aside", problem))?;
+    let Err(problem) = fs::rename(made, target) else {
+        return Ok(aside);
+    };
+    // Back to what was: the former result must not be lost for a failed new one.
+    let action = if fs::rename(&aside, target).is_ok() {
+        "cannot put the results in place"
+    } else {
+        "cannot put the former results back"
+    };
+    Err(wrong(action, problem))
 }
 
 /// Files in the former folder that this program did not write move into the new one.
 fn keep_foreign(former: &Path, target: &Path, ours: &[&str]) -> io::Result<()> {
     for entry in fs::read_dir(former)? {
         let entry = entry?;
-        if !ours.iter().any(|name| entry.file_name() == *name) {
-            fs::rename(entry.path(), target.join(entry.file_name()))?;
+        let there = target.join(entry.file_name());
+        let is_ours = ours.iter().any(|name| entry.file_name() == *name) || entry.file_name() == MARK;
+        if !is_ours && !there.exists() {
+            fs::rename(entry.path(), there)?;
         }
     }
     Ok(())

@@ -4,6 +4,14 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
+use coldjacket::batch::{self, Run};
+use coldjacket::clock::Clock;
+use coldjacket::record::palette::Palette;
+use coldjacket::record::picture::Look;
+use coldjacket::record::staging::Staging;
+use coldjacket::register;
+use coldjacket::settings::Settings;
+use coldjacket::units::Units;
 use serde_json::Value;
 use tempfile::TempDir;
 
@@ -140,6 +148,11 @@ fn an_earlier_result_is_replaced_whole_and_what_is_not_ours_is_kept() {
     assert_eq!(names(trial.root()), ["out", "survey"]);
 }
 
+/// How many runs are killed: 16, or as many as the environment's KILLS says.
+fn kills() -> u32 {
+    std::env::var("KILLS").map_or(16, |count| count.parse().expect("KILLS is a number"))
+}
+
 /// Waits until a run that was begun has finished its first picture, and so is half way.
 fn wait_until_half_way(root: &Path) {
     let begun = Instant::now();
@@ -196,12 +209,7 @@ fn an_interruption_half_way_leaves_the_former_result() {
         );
         child.kill().unwrap();
         child.wait().unwrap();
-        for left in names(trial.root())
-            .into_iter()
-            .filter(|name| name.contains("unfinished"))
-        {
-            std::fs::remove_dir_all(trial.root().join(left)).unwrap();
-        }
+        assert!(names(trial.root()).iter().any(|name| name.contains("unfinished")));
     }
     assert!(former == contents(&trial.out()), "the former result has changed");
     assert!(
@@ -217,6 +225,126 @@ fn an_interruption_half_way_leaves_the_former_result() {
         "an interruption stands in the way of the next run"
     );
     assert!(former != contents(&trial.out()));
+    let fresh = survey(&trial.survey(), &trial.root().join("fresh"), &["--no-pictures"]);
+    assert_eq!(fresh.status, 0, "{fresh:?}");
+    assert_eq!(
+        names(trial.root()),
+        ["fresh", "out", "survey"],
+        "what the interrupted runs left is not cleared away"
+    );
+}
+
+#[test]
+fn a_run_killed_at_any_moment_leaves_one_result_or_the_other() {
+    let trial = Trial::new();
+    let frame = "images/a.tif,SA-101,centikelvin,21.23,51.2,0.0,21.18,3,3";
+    let warmer = "images/a.tif,SA-101,centikelvin,24.5,51.2,0.0,21.18,3,3";
+    let result = |row: &str, out: &Path| {
+        trial.frames(&[row]);
+        assert_eq!(survey(&trial.survey(), out, &["--no-pictures"]).status, 0);
+        contents(out)
+    };
+    let begun = Instant::now();
+    let known = [frame, warmer].map(|row| result(row, &trial.root().join("other")));
+    let whole_run = begun.elapsed() / 2;
+    std::fs::remove_dir_all(trial.root().join("other")).unwrap();
+    assert_eq!(result(frame, &trial.out()), known[0]);
+    std::fs::write(trial.out().join("letter.txt"), "kept").unwrap();
+
+    let letter = (PathBuf::from("letter.txt"), Some(b"kept".to_vec()));
+    let mut seen = [0; 2];
+    let kills = kills();
+    for moment in 0..kills {
+        trial.frames(&[[warmer, frame][moment as usize % 2]]);
+        let mut child = coldjacket()
+            .arg("survey")
+            .arg(trial.survey())
+            .arg("--out")
+            .arg(trial.out())
+            .arg("--no-pictures")
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        // Most moments near the end, where results are put in place.
+        std::thread::sleep(whole_run.mul_f64(0.75 + 0.5 * f64::from(moment) / f64::from(kills)));
+        let _ = child.kill();
+        child.wait().unwrap();
+        let mut stands = contents(&trial.out());
+        let is_marked = stands.remove(Path::new(".coldjacket-unfinished")).is_some();
+        // What is not ours may still wait beside, where the next run finds it.
+        let lacks_letter = stands.remove(&letter.0).is_none();
+        assert!(is_marked || !lacks_letter, "the letter is gone, and nothing says so");
+        let which = known.iter().position(|one| *one == stands);
+        seen[which.expect("the result is neither the former nor the new one")] += 1;
+    }
+    assert_eq!(result(frame, &trial.out()).get(&letter.0), Some(&letter.1));
+    eprintln!(
+        "killed {kills} runs: each time one whole result stood, the first {} times, the second {}",
+        seen[0], seen[1]
+    );
+    assert_eq!(names(trial.root()), ["out", "survey"], "{seen:?}");
+}
+
+#[test]
+fn two_runs_on_one_folder_do_not_mix() {
+    let trial = Trial::new();
+    let rows: Vec<&str> = vec!["images/a.tif,SA-101,centikelvin,21.23,51.2,0.0,21.18,3,3"];
+    trial.frames(&rows);
+    let lock = std::fs::File::create(trial.root().join(".coldjacket-busy-out")).unwrap();
+    lock.lock().unwrap();
+    let told = refused(&trial, &trial.out());
+    assert!(told.contains("another run is writing results there"), "{told}");
+    assert!(!trial.out().exists());
+    drop(lock);
+    assert_eq!(trial.run(&["--no-pictures"]).status, 0);
+    assert_eq!(names(trial.root()), ["out", "survey"]);
+}
+
+#[test]
+fn an_image_that_changes_while_the_survey_runs_is_told_and_nothing_is_left() {
+    let trial = Trial::new();
+    // More frames of one asset than are held, so that pictures are read once more to be drawn.
+    let image = std::fs::read(trial.survey().join("images/a.tif")).unwrap();
+    let rows: Vec<String> = (0..8)
+        .map(|number| {
+            trial.write(&format!("images/{number}.tif"), &image);
+            format!("images/{number}.tif,SA-101,centikelvin,21.23,51.2,0.0,21.18,3,3")
+        })
+        .collect();
+    trial.frames(&rows.iter().map(String::as_str).collect::<Vec<_>>());
+    let register = register::open(&trial.survey()).unwrap();
+    let staging = Staging::begin(&trial.out(), &trial.survey()).unwrap();
+    let changed = trial.survey().join("images/3.tif");
+    let outcome = batch::run(&Run {
+        folder: &trial.survey(),
+        register: &register,
+        settings: &Settings::default(),
+        look: Some(Look {
+            units: Units::Si,
+            palette: Palette::Cividis,
+        }),
+        shots: None,
+        staging: &staging,
+        progress: &|_| {},
+        // Another bit in its last byte, once all frames have been read.
+        watch: &|report| {
+            if report.frame == 7 {
+                let mut other = image.clone();
+                *other.last_mut().unwrap() ^= 1;
+                std::fs::write(&changed, other).unwrap();
+            }
+        },
+        given: None,
+        clock: &Clock::default(),
+    });
+    let told = match outcome {
+        Ok(_) => panic!("a changed image goes unnoticed"),
+        Err(problem) => problem.to_string(),
+    };
+    assert!(told.starts_with("images/3.tif: changed while the survey ran"), "{told}");
+    drop(staging);
+    assert_eq!(names(trial.root()), ["survey"]);
 }
 
 #[test]
