@@ -11,6 +11,9 @@ pub(super) struct Path<'a> {
     inward: (f64, f64),
 }
 
+/// Depths without a step that noise alone makes.
+const SMALL_GAP_PX: f64 = 3.0;
+
 /// Where the thing lies at one depth.
 #[derive(Clone, Copy)]
 struct Span {
@@ -92,7 +95,7 @@ impl<'a> Path<'a> {
         let least = 0.6 * self.scene.least_bump_k();
         let (mut depth, mut left, mut right) = from;
         let widest = right - left;
-        let (mut spans, mut ended) = (Vec::new(), 0.0);
+        let (mut spans, mut ended, mut was) = (Vec::new(), 0.0, 0.0f32);
         while (last - depth) * towards >= 0.0 && ended < self.gap_px() {
             let first = spans.is_empty();
             let reach = if first { 3.0 + 0.3 * (right - left) } else { 2.0 };
@@ -101,9 +104,13 @@ impl<'a> Path<'a> {
             // One that suddenly is much wider has met something else, such as a wet patch above a support.
             let kept = r.0 - l.0 <= 1.5 * widest + 3.0;
             let seen = l.1.abs() > least && r.1.abs() > least && l.1 * r.1 < 0.0 && r.0 > l.0 + 1.0 && kept;
+            if seen && ended > SMALL_GAP_PX && l.1 * was > 0.0 {
+                // Through its own change of sign a support goes on; what departs to the same side again is another thing.
+                break;
+            }
             if seen {
                 (left, right) = (l.0, r.0);
-                ended = 0.0;
+                (ended, was) = (0.0, l.1);
             } else {
                 ended += 1.0;
             }
