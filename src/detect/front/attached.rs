@@ -20,6 +20,9 @@ const RIM_K: f64 = 2.0;
 /// What an arch fills of its box at most, and its thickness over the vessel's radius.
 const ARCH_FILL: f64 = 0.6;
 const ARCH_THICK: f64 = 0.15;
+/// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
+const UPRIGHT: f64 = 1.3;
+const CORNER_SHARE: f64 = 0.6;
 /// Beyond this share of the half width from the axis nothing is judged; a support comes down to there but for so many px.
 const FOOT_SHARE: f64 = 0.05;
 const FOOT_PX: f64 = 2.0;
@@ -52,6 +55,11 @@ impl Beside {
         let alike = region.peak_k.abs() < 2.0 * self.departures_k[index].abs() + 0.5;
         let scrap = 2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len();
         (alike && scrap).then_some(index)
+    }
+
+    /// Whether a pixel lies within reach of a thing.
+    fn is_about(&self, at: usize, thing: usize) -> bool {
+        self.thing.get(at).is_some_and(|&one| one as usize == thing)
     }
 
     /// The thing that most of a region within reach of any is near to, with the number of its pixels that are.
@@ -98,6 +106,8 @@ pub struct Supports {
     length_m: f64,
     /// Level and width in px of each support known.
     known: Vec<(f64, f64)>,
+    /// What every attached thing spans.
+    spans: Vec<Option<Extent>>,
 }
 
 /// What a region spans, seen from the side of the outline on which the asset stands.
@@ -125,10 +135,13 @@ impl Supports {
             head_px,
             length_m: scene.figure.size.length_m,
             known: Vec::new(),
+            spans: Vec::new(),
         };
-        supports.known = attached
+        supports.spans = attached.iter().map(|pixels| supports.extent(jacket, pixels)).collect();
+        supports.known = supports
+            .spans
             .iter()
-            .filter_map(|pixels| supports.extent(jacket, pixels))
+            .flatten()
             .filter(|e| supports.is_low(e))
             .map(|e| (e.top_px, e.width_px))
             .collect();
@@ -223,6 +236,31 @@ impl Supports {
         }
     }
 
+    /// Whether a thing is narrow and begins near the side on which the asset stands.
+    fn stands(&self, extent: &Extent) -> bool {
+        extent.width_px < 0.35 * self.zone_px() && extent.foot_px < 0.3 * self.radius_px + self.head_px
+    }
+
+    /// Whether a region stands on a thing that it carries on upwards: between the same sides, and on its whole width.
+    fn continues(&self, jacket: &Jacket, region: &grow::Region, own: &Extent, beside: &Beside) -> bool {
+        let Some((index, _)) = beside.touched(region) else {
+            return false;
+        };
+        let Some(Some(thing)) = self.spans.get(index) else {
+            return false;
+        };
+        let low = own.foot_px + BESIDE_PX as f64;
+        let lowest = region.pixels.iter().filter(|&&at| self.up_px(jacket, at) <= low);
+        let shared = lowest.filter(|&&at| beside.is_about(at, index)).count() as f64;
+        let slack = 2.0 * BESIDE_PX as f64;
+        let between =
+            own.left_px > thing.left_px - slack && own.left_px + own.width_px < thing.left_px + thing.width_px + slack;
+        let whole = between && shared >= 2.0 * own.width_px;
+        // What was met at the outline may be a corner of it only, where the outline runs aslant.
+        let upright = self.stands(own) && own.top_px - own.foot_px >= UPRIGHT * own.width_px;
+        own.top_px > thing.top_px && (whole || upright && shared >= CORNER_SHARE * own.width_px)
+    }
+
     /// Whether a region is a support: low, and as far up as a support already known; or narrow, from near the side on which
     /// the asset stands, and as far up as another such region of its width.
     #[must_use]
@@ -238,15 +276,17 @@ impl Supports {
         if !self.is_low(&own) {
             return false;
         }
+        if self.continues(jacket, region, &own, beside) {
+            return true;
+        }
         let level = |other: f64| (other - own.top_px).abs() <= self.tolerance_px();
         let known = self
             .known
             .iter()
             .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide && self.comes_down(&own, on_one));
-        let stands = |e: &Extent| e.width_px < 0.35 * self.zone_px() && e.foot_px < 0.3 * self.radius_px + self.head_px;
         let like = |other: &Extent| {
             let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
-            level(other.top_px) && stands(other) && narrow > 0.5 * wide - 1.0
+            level(other.top_px) && self.stands(other) && narrow > 0.5 * wide - 1.0
         };
         let fellow = || {
             let others = regions.iter().enumerate().filter(|&(i, _)| i != index);
@@ -254,7 +294,7 @@ impl Supports {
                 .filter_map(|(_, region)| self.extent(jacket, &region.pixels))
                 .any(|other| like(&other))
         };
-        known || stands(&own) && fellow()
+        known || self.stands(&own) && fellow()
     }
 }
 
