@@ -137,11 +137,12 @@ pub struct Written {
 /// A result folder in the making.
 #[derive(Debug)]
 pub struct Staging {
-    _turn: Turn,
     target: PathBuf,
     product: Product,
     folder: TempDir,
     written: Mutex<Vec<Written>>,
+    /// Last, so that it is given back when the folder above is gone.
+    _turn: Turn,
 }
 
 impl Staging {
