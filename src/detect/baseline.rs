@@ -60,6 +60,8 @@ pub struct Baseline {
 /// ```text
 /// s = min(median / 0.6745, 1.25 · p₃₀ / 0.3853)      0.3853 = 30th percentile of |z|, z normal
 /// ```
+///
+/// The margin of 1.25 is engineering judgement, no source.
 pub(super) fn sound_spread_k(sizes_k: &mut [f64]) -> Option<f64> {
     let median = statistic::MAD_TO_SD * statistic::percentile(sizes_k, 50.0)?;
     let low = 1.25 * statistic::percentile(sizes_k, 30.0)? / 0.3853;

@@ -3,6 +3,7 @@
 //! A run holds a lock on `.coldjacket-busy-NAME` beside the folder NAME; the system lets go of it however the run ends. So
 //! whoever has the lock knows that every unfinished folder for NAME is of a run that is dead.
 
+use std::borrow::Cow;
 use std::fs::{self, File, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -29,7 +30,7 @@ pub(super) enum Refusal {
 impl Turn {
     /// Takes the turn for a folder, which need not exist; its parent must.
     pub(super) fn take(target: &Path) -> Result<Self, Refusal> {
-        let path = beside(target, ".coldjacket-busy-");
+        let path = target.with_file_name(format!(".coldjacket-busy-{}", name(target)));
         loop {
             let lock = File::options()
                 .create(true)
@@ -72,15 +73,13 @@ fn is_same_file(_: &File, path: &Path) -> bool {
     path.exists()
 }
 
-fn beside(target: &Path, prefix: &str) -> PathBuf {
-    let name = target.file_name().unwrap_or_default().to_string_lossy();
-    target.with_file_name(format!("{prefix}{name}"))
+fn name(target: &Path) -> Cow<'_, str> {
+    target.file_name().unwrap_or_default().to_string_lossy()
 }
 
 /// What the names of folders in the making for a target start with; six letters and digits follow.
 pub(super) fn prefix(target: &Path) -> String {
-    let name = target.file_name().unwrap_or_default().to_string_lossy();
-    format!(".coldjacket-unfinished-{name}.")
+    format!(".coldjacket-unfinished-{}.", name(target))
 }
 
 /// Clears away what dead runs left; `ours` tells the names that a product may replace. Call it with the turn in hand.
@@ -105,9 +104,14 @@ pub(super) fn clear(target: &Path, ours: impl Fn(&str) -> &'static [&'static str
         }
     }
     for folder in &former {
-        // Killed between putting the former result aside and the new one in place.
         if !target.exists() {
-            fs::rename(folder, target)?;
+            if folder.to_string_lossy().ends_with(FORMER) {
+                // Killed between putting the former result aside and the new one in place.
+                fs::rename(folder, target)?;
+            } else {
+                // Killed before there was a mark: empty. One that is not is someone's, whose result was taken away since.
+                let _ = fs::remove_dir(folder);
+            }
             continue;
         }
         // Killed after that: what was not ours in the former result still waits there.
@@ -191,6 +195,14 @@ mod tests {
         );
         assert!(target.join("letter.txt").is_file() && !target.join(MARK).exists());
         assert_eq!(fs::read_to_string(target.join("findings.json")).unwrap(), "out");
+    }
+
+    #[test]
+    fn a_folder_that_was_only_just_begun_becomes_no_result() {
+        let room = tempfile::tempdir().unwrap();
+        fs::create_dir(room.path().join(".coldjacket-unfinished-out.abc123")).unwrap();
+        clear(&room.path().join("out"), |_| &["findings.json"]).unwrap();
+        assert_eq!(fs::read_dir(room.path()).unwrap().count(), 0);
     }
 
     #[test]

@@ -9,7 +9,7 @@ const NAMES: [&str; 8] = [
     "survey.toml",
     "assets.csv",
     "frames.csv",
-    "walk-round.csv",
+    "observations.csv",
     "verdicts.csv",
     "openings.csv",
     "wall.csv",
