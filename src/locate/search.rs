@@ -248,7 +248,10 @@ impl<'a> Pair<'a> {
     fn promise(&self) -> f32 {
         let steps = ((self.places.1 - self.places.0) / (2.0 * PLACE_STEP)) as usize;
         let place = |i: usize| self.places.0 + i as f64 * 2.0 * PLACE_STEP;
-        (0..=steps).map(|i| self.sides(place(i))).fold(0.0, f32::max) / self.yardstick
+        (0..=steps)
+            .map(|i| self.sides(place(i), DatumEnd::Head))
+            .fold(0.0, f32::max)
+            / self.yardstick
     }
 
     /// The best places of this pair with their score.
@@ -256,7 +259,7 @@ impl<'a> Pair<'a> {
         let steps = ((self.places.1 - self.places.0) / PLACE_STEP) as usize;
         let mut places: Vec<(f32, f64)> = (0..=steps)
             .map(|i| self.places.0 + i as f64 * PLACE_STEP)
-            .map(|start| (self.sides_on(start, datum_end), start))
+            .map(|start| (self.sides(start, datum_end), start))
             .filter(|(sides, _)| *sides > 0.0)
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -283,13 +286,8 @@ impl<'a> Pair<'a> {
             .collect()
     }
 
-    /// Support of both long edges from a column on, less half of what goes on beyond the ends.
-    fn sides(&self, start: f64) -> f32 {
-        self.sides_on(start, DatumEnd::Head)
-    }
-
-    /// The same; a skirt goes on below the datum end.
-    fn sides_on(&self, start: f64, datum_end: DatumEnd) -> f32 {
+    /// Support of both long edges from a column on, less half of what goes on beyond the ends; below the datum end a skirt may.
+    fn sides(&self, start: f64, datum_end: DatumEnd) -> f32 {
         let below = if datum_end == DatumEnd::Skirt { 0.0 } else { 1.0 };
         let end = start + self.length;
         let columns = self.evidence.dim().1 as f64;

@@ -226,11 +226,10 @@ impl Supports {
         extent.top_px < self.zone_px() + self.tolerance_px()
     }
 
-    /// Whether a region comes down to the side on which the asset stands, as far as the jacket is judged there, or to a thing
-    /// that does.
-    fn comes_down(&self, extent: &Extent, on_one: bool) -> bool {
+    /// Whether a region comes down to the side on which the asset stands, as far as the jacket is judged there.
+    fn comes_down(&self, extent: &Extent) -> bool {
         match self.lower {
-            Part::FarSide | Part::NearSide => on_one || extent.foot_px < FOOT_SHARE * self.radius_px + FOOT_PX,
+            Part::FarSide | Part::NearSide => extent.foot_px < FOOT_SHARE * self.radius_px + FOOT_PX,
             // Legs start anywhere on a head.
             Part::DatumEnd | Part::OtherEnd => true,
         }
@@ -269,10 +268,6 @@ impl Supports {
         let Some(own) = self.extent(jacket, &region.pixels) else {
             return false;
         };
-        // The upper part of one whose foot is known shares its whole width with it.
-        let on_one = beside
-            .touched(region)
-            .is_some_and(|(_, count)| count as f64 >= 2.0 * own.width_px);
         if !self.is_low(&own) {
             return false;
         }
@@ -283,7 +278,7 @@ impl Supports {
         let known = self
             .known
             .iter()
-            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide && self.comes_down(&own, on_one));
+            .any(|&(other, wide)| level(other) && own.width_px <= 1.15 * wide && self.comes_down(&own));
         let like = |other: &Extent| {
             let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
             level(other.top_px) && self.stands(other) && narrow > 0.5 * wide - 1.0
