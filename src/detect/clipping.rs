@@ -2,6 +2,7 @@
 
 use ndarray::Array2;
 
+use crate::calibrate;
 use crate::locate::View;
 
 /// Readings at one value below which they are the scene's own extreme.
@@ -11,10 +12,13 @@ const FEWEST: usize = 10;
 /// oriented map (°C, NaN = no reading), whichever is more; 0 where the figure holds none.
 #[must_use]
 pub fn clipped_share(map: &Array2<f32>, view: &View) -> f64 {
-    // min and max pass over NaN.
-    let (low, high) = map.fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), &t| {
-        (low.min(t), high.max(t))
-    });
+    let Some(values) = map.as_slice() else { return 0.0 };
+    let (low, high) = calibrate::extremes(values);
+    // Nearly every picture is settled here, before any place is worked out.
+    let held = |extreme: f32| values.iter().map(|t| u32::from(*t == extreme)).sum::<u32>() as usize;
+    if held(low).max(held(high)) < FEWEST {
+        return 0.0;
+    }
     let (mut at_low, mut at_high) = (0_usize, 0_usize);
     for (row, line) in map.outer_iter().enumerate() {
         for (column, &t) in line.iter().enumerate().filter(|(_, t)| **t == low || **t == high) {

@@ -78,75 +78,171 @@ fn samples(reach: usize) -> usize {
 
 /// Mean profile across a piece of outline, from inside to outside, and the points it rests on; `None` where fewer than
 /// half of them have readings all along.
-fn profile(map: &Array2<f32>, piece: &[OutlinePoint], reach: usize) -> Option<(Vec<f64>, usize)> {
-    let samples = samples(reach);
-    let (mut sum, mut count) = (vec![0.0; samples], 0);
+fn profile(map: &Array2<f32>, piece: &[OutlinePoint], reach: usize) -> Option<(Vec<f32>, usize)> {
+    let mut line = vec![0.0f32; samples(reach)];
+    let (mut sum, mut count) = (vec![0.0f32; line.len()], 0usize);
     for point in piece {
-        let along = |k: usize| k as f64 / SAMPLES_A_PX as f64 - reach as f64;
-        let line: Option<Vec<f64>> = (0..samples)
-            .map(|k| {
-                between(
-                    map,
-                    point.u + along(k) * point.normal_u,
-                    point.v + along(k) * point.normal_v,
-                )
-            })
-            .collect();
-        if let Some(line) = line {
+        if read_across(map, point, reach, &mut line) {
             count += 1;
-            sum.iter_mut().zip(line).for_each(|(total, value)| *total += value);
+            sum.iter_mut().zip(&line).for_each(|(total, value)| *total += value);
         }
     }
-    (2 * count >= PIECE).then(|| (sum.iter().map(|total| total / count as f64).collect(), count))
-}
-
-/// Value between four readings; `None` outside the map or beside no reading.
-fn between(map: &Array2<f32>, u: f64, v: f64) -> Option<f64> {
-    if !(u >= 0.0 && v >= 0.0) {
+    if 2 * count < PIECE {
         return None;
     }
-    let (column, row) = (u.floor() as usize, v.floor() as usize);
-    let (pu, pv) = (u - u.floor(), v - v.floor());
-    let at = |r: usize, c: usize| map.get((r, c)).map(|value| f64::from(*value));
-    let (a, b) = (at(row, column)?, at(row, column + 1)?);
-    let (c, d) = (at(row + 1, column)?, at(row + 1, column + 1)?);
-    let value = (1.0 - pv) * ((1.0 - pu) * a + pu * b) + pv * ((1.0 - pu) * c + pu * d);
-    value.is_finite().then_some(value)
+    let share = 1.0 / count as f32;
+    sum.iter_mut().for_each(|total| *total *= share);
+    Some((sum, count))
+}
+
+/// Reads along the normal of a point, each value between four readings; whether all of them are there.
+fn read_across(map: &Array2<f32>, point: &OutlinePoint, reach: usize, line: &mut [f32]) -> bool {
+    let Some(values) = map.as_slice() else { return false };
+    let (rows, columns) = map.dim();
+    let far = reach as f64;
+    let start = (point.u - far * point.normal_u, point.v - far * point.normal_v);
+    let end = (point.u + far * point.normal_u, point.v + far * point.normal_v);
+    // A line between two places within the picture stays within it.
+    let within = |(u, v): (f64, f64)| u >= 0.0 && v >= 0.0 && u < columns as f64 - 1.01 && v < rows as f64 - 1.01;
+    if !(within(start) && within(end)) {
+        return false;
+    }
+    let (u, v) = (start.0 as f32, start.1 as f32);
+    let a_sample = 1.0 / SAMPLES_A_PX as f32;
+    let (step_u, step_v) = (point.normal_u as f32 * a_sample, point.normal_v as f32 * a_sample);
+    let mut all = 0.0f32;
+    for (k, out) in (0u16..).zip(line.iter_mut()) {
+        let (u, v) = (u + f32::from(k) * step_u, v + f32::from(k) * step_v);
+        let (column, row) = (u.max(0.0) as usize, v.max(0.0) as usize);
+        let (pu, pv) = (u - column as f32, v - row as f32);
+        let at = row * columns + column;
+        let (Some(&[a, b]), Some(&[c, d])) = (
+            values.get(at..).and_then(<[f32]>::first_chunk),
+            values.get(at + columns..).and_then(<[f32]>::first_chunk),
+        ) else {
+            return false;
+        };
+        let (upper, lower) = (a + pu * (b - a), c + pu * (d - c));
+        *out = upper + pv * (lower - upper);
+        all += *out;
+    }
+    all.is_finite()
 }
 
 /// Steps of each blur that is tried, over the samples either side of the steepest place: the same for every piece.
 struct Steps {
-    /// (standard deviation in px, Φ at −last..=last samples from the middle of the step).
-    tried: Vec<(f64, Vec<f64>)>,
+    tried: Vec<Step>,
     last: usize,
+}
+
+/// A blurred step from 0 to 1.
+struct Step {
+    sd_px: f64,
+    /// Φ at −last..=last samples from the middle of the step.
+    rise: Vec<f32>,
+    /// Sums of s, s² and n·s over all samples n before each, so that those over any stretch are a difference.
+    before: Vec<[f64; 3]>,
+}
+
+impl Step {
+    fn new(sd_px: f64, last: usize) -> Self {
+        let at = |n: usize| rise((n as f64 - last as f64) / SAMPLES_A_PX as f64 / sd_px) as f32;
+        let rise: Vec<f32> = (0..=2 * last).map(at).collect();
+        let mut sums = [0.0; 3];
+        let mut before = vec![sums];
+        for (n, s) in rise.iter().map(|s| f64::from(*s)).enumerate() {
+            sums = [sums[0] + s, sums[1] + s * s, sums[2] + n as f64 * s];
+            before.push(sums);
+        }
+        Self { sd_px, rise, before }
+    }
+}
+
+/// A profile about its mean, with what every fit to it needs.
+struct Profile {
+    /// Values less their mean.
+    about_mean: Vec<f32>,
+    /// Σ n², n from the middle.
+    nn: f64,
+    /// Σ n·y.
+    ny: f64,
+    /// Σ y².
+    yy: f64,
+}
+
+impl Profile {
+    fn new(values: &[f32]) -> Self {
+        let count = values.len() as f64;
+        let mean = (values.iter().map(|v| f64::from(*v)).sum::<f64>() / count) as f32;
+        let about_mean: Vec<f32> = values.iter().map(|v| v - mean).collect();
+        let (mut ny, mut yy) = (0.0, 0.0);
+        for (n, y) in about_mean.iter().map(|y| f64::from(*y)).enumerate() {
+            ny += (n as f64 - (count - 1.0) / 2.0) * y;
+            yy += y * y;
+        }
+        Self {
+            about_mean,
+            nn: count * (count * count - 1.0) / 12.0,
+            ny,
+            yy,
+        }
+    }
+
+    /// Sum of squares left by y = c₀ + c₁ n + A·step with the step's samples from `from` on, and A.
+    fn residual(&self, step: &Step, from: usize) -> Option<(f64, f64)> {
+        let length = self.about_mean.len();
+        let samples = step.rise.get(from..from + length)?;
+        let (before, after) = (step.before.get(from)?, step.before.get(from + length)?);
+        let [sum, squares, moments] = [0, 1, 2].map(|k| after[k] - before[k]);
+        let count = length as f64;
+        let ss = squares - sum * sum / count;
+        let ns = moments - (from as f64 + (count - 1.0) / 2.0) * sum;
+        let sy = f64::from(dot(samples, &self.about_mean));
+        let determinant = self.nn * ss - ns * ns;
+        if determinant <= 0.0 {
+            return None;
+        }
+        let slope = (self.ny * ss - sy * ns) / determinant;
+        let amplitude = (sy * self.nn - self.ny * ns) / determinant;
+        Some((self.yy - slope * self.ny - amplitude * sy, amplitude))
+    }
+}
+
+fn dot(a: &[f32], b: &[f32]) -> f32 {
+    // Eight sums side by side, which processors add at once.
+    let mut sums = [0.0f32; 8];
+    let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<8>(), b.as_chunks::<8>());
+    for (a, b) in a.iter().zip(b) {
+        for ((sum, a), b) in sums.iter_mut().zip(a).zip(b) {
+            *sum += a * b;
+        }
+    }
+    let rest: f32 = a_rest.iter().zip(b_rest).map(|(a, b)| a * b).sum();
+    sums.iter().sum::<f32>() + rest
 }
 
 impl Steps {
     /// For profiles of `samples` samples.
     fn new(samples: usize) -> Self {
         let last = samples + SHIFT;
-        let tried = (0..TRIED).map(|k| {
-            let sd_px = FIRST_SD_PX * TRIED_RATIO.powi(i32::try_from(k).unwrap_or(0));
-            let at = |n: usize| rise((n as f64 - last as f64) / SAMPLES_A_PX as f64 / sd_px);
-            (sd_px, (0..=2 * last).map(at).collect())
-        });
+        let sd_px = |k: usize| FIRST_SD_PX * TRIED_RATIO.powi(i32::try_from(k).unwrap_or(0));
         Self {
-            tried: tried.collect(),
+            tried: (0..TRIED).map(|k| Step::new(sd_px(k), last)).collect(),
             last,
         }
     }
 
     /// Standard deviation (px) of the blurred step that fits a profile best: y = c₀ + c₁ s + A Φ((s − s₀)/σ), with s₀ at the
     /// steepest place or half a pixel to either side; `None` where |A| stays below `least_k`.
-    fn fit(&self, profile: &[f64], least_k: f64) -> Option<f64> {
-        let steepest = steepest(profile)?;
+    fn fit(&self, values: &[f32], least_k: f64) -> Option<f64> {
+        let steepest = steepest(values)?;
+        let profile = Profile::new(values);
         let mut best: Option<(f64, f64, f64)> = None;
-        for (sd_px, step) in &self.tried {
+        for step in &self.tried {
             for place in [steepest - SHIFT, steepest, steepest + SHIFT] {
-                let from = self.last.checked_sub(place)?;
-                let (rest, amplitude) = residual(profile, step.get(from..from + profile.len())?)?;
+                let (rest, amplitude) = profile.residual(step, self.last.checked_sub(place)?)?;
                 if best.is_none_or(|(least, _, _)| rest < least) {
-                    best = Some((rest, amplitude, *sd_px));
+                    best = Some((rest, amplitude, step.sd_px));
                 }
             }
         }
@@ -156,7 +252,7 @@ impl Steps {
 }
 
 /// Sample of the steepest place, differences taken over two pixels; not within two pixels of either end.
-fn steepest(profile: &[f64]) -> Option<usize> {
+fn steepest(profile: &[f32]) -> Option<usize> {
     let lag = SAMPLES_A_PX;
     (2 * lag..profile.len().checked_sub(2 * lag)?).max_by(|&a, &b| {
         let slope = |n: usize| (profile[n + lag] - profile[n - lag]).abs();
@@ -167,31 +263,6 @@ fn steepest(profile: &[f64]) -> Option<usize> {
 /// Φ to within 1e-3, which is far below what a profile can tell: the logistic curve with its cubic correction.
 fn rise(z: f64) -> f64 {
     1.0 / (1.0 + (-(1.5976 * z + 0.070_56 * z * z * z)).exp())
-}
-
-/// Sum of squares left by y = c₀ + c₁ n + A·step, and A.
-fn residual(profile: &[f64], steps: &[f64]) -> Option<(f64, f64)> {
-    let count = profile.len() as f64;
-    let middle = (count - 1.0) / 2.0;
-    let mean = |values: &[f64]| values.iter().sum::<f64>() / count;
-    let (mean_y, mean_s) = (mean(profile), mean(steps));
-    let (mut nn, mut ss, mut ns, mut ny, mut sy, mut yy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-    for (n, (y, s)) in profile.iter().zip(steps).enumerate() {
-        let (n, y, s) = (n as f64 - middle, y - mean_y, s - mean_s);
-        nn += n * n;
-        ss += s * s;
-        ns += n * s;
-        ny += n * y;
-        sy += s * y;
-        yy += y * y;
-    }
-    let determinant = nn * ss - ns * ns;
-    if determinant <= 0.0 {
-        return None;
-    }
-    let slope = (ny * ss - sy * ns) / determinant;
-    let amplitude = (sy * nn - ny * ns) / determinant;
-    Some((yy - slope * ny - amplitude * sy, amplitude))
 }
 
 #[cfg(test)]

@@ -12,13 +12,12 @@
 //! on the saturated slopes of the reduced picture; what lies outside the picture adds nothing.
 
 use super::evidence::Evidence;
-use super::figure::{DatumEnd, Figure, Part, Stance, Surface};
+use super::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
 use super::lines::GIVE;
 use super::search::Along;
 
-/// How far the tangent lines are moved either way, in half widths, and the step in reduced pixels.
+/// How far the tangent lines are moved either way, in half widths; a step is a reduced pixel.
 const REACH: f64 = 0.6;
-const STEP_PX: f64 = 1.0;
 /// Head depths tried in half widths: flat to a little beyond hemispherical.
 const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.38, 0.5, 0.63, 0.75, 0.88, 1.0];
 /// The depth of a head that is not seen, in half widths (2:1 ellipsoidal, the commonest in the trade).
@@ -35,37 +34,41 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
     if figure.size.surface == Surface::Plane {
         return Vec::new();
     }
-    let look = Look {
-        evidence,
-        figure: figure.reduced(evidence.factor),
-    };
-    let half_px = look.figure.size.half_width_m * look.figure.scale_px_m;
+    let look = Look::new(evidence, figure.reduced(evidence.factor));
     let steps = match along {
-        Along::Whole => (REACH * half_px / STEP_PX) as i32,
+        Along::Whole => (REACH * look.half_px()) as usize,
         Along::StartsAt(_) => 0,
     };
     let forms: &[DatumEnd] = match figure.size.stance {
         Stance::OnEnd => &[DatumEnd::Head, DatumEnd::Skirt],
         Stance::OnSide => &[DatumEnd::Head],
     };
-    let now = look.case(&look.figure);
+    let sides = look.sides(steps);
+    let own = look.figure;
+    let ends = look.end(&look.points(&own, Part::DatumEnd), 0.0) + look.end(&look.points(&own, Part::OtherEnd), 0.0);
+    let least = sides[steps] + ends + LEAST_GAIN * look.half_px();
     let mut found: Vec<(f64, Figure)> = Vec::new();
-    for step in -steps..=steps {
-        let sides = look.sides(&look.moved(f64::from(step) * STEP_PX));
-        for depth in DEPTHS {
-            let placed = Figure {
-                head_depth_m: depth * figure.size.half_width_m,
-                ..look.moved(f64::from(step) * STEP_PX)
-            };
-            let other = look.end(&placed, Part::OtherEnd);
-            for &datum_end in forms {
-                let one = Figure { datum_end, ..placed };
-                if datum_end == DatumEnd::Skirt && other == 0.0 && (depth - USUAL_DEPTH).abs() > 1e-9 {
+    for depth in DEPTHS {
+        let placed = Figure {
+            head_depth_m: depth * figure.size.half_width_m,
+            ..look.figure
+        };
+        let other = look.points(&placed, Part::OtherEnd);
+        let datums: Vec<(Figure, Ends)> = forms
+            .iter()
+            .map(|&datum_end| Figure { datum_end, ..placed })
+            .map(|one| (one, look.points(&one, Part::DatumEnd)))
+            .collect();
+        for (step, sides) in sides.iter().enumerate() {
+            let shift_px = step as f64 - steps as f64;
+            let other = look.end(&other, shift_px);
+            for (one, datum) in &datums {
+                if one.datum_end == DatumEnd::Skirt && other == 0.0 && (depth - USUAL_DEPTH).abs() > 1e-9 {
                     continue; // neither head is seen
                 }
-                let case = sides + other + look.end(&one, Part::DatumEnd);
-                if case > now + LEAST_GAIN * half_px {
-                    found.push((case, one));
+                let case = sides + other + look.end(datum, shift_px);
+                if case > least {
+                    found.push((case, look.moved(one, shift_px)));
                 }
             }
         }
@@ -91,86 +94,147 @@ fn alike(one: &Figure, other: &Figure) -> bool {
         && (one.anchor_u - other.anchor_u).hypot(one.anchor_v - other.anchor_v) < 0.15 * half * one.scale_px_m
 }
 
+/// Fraction bits of a place kept as a whole number, so that a sum and a shift give the pixel.
+const BITS: u32 = 16;
+
+fn fixed(px: f64) -> i32 {
+    (px.clamp(-8_000.0, 8_000.0) * f64::from(1 << BITS)) as i32
+}
+
+/// A point of an end: its place in reduced pixels, its normal and its weight.
+#[derive(Clone, Copy, Default)]
+struct Point {
+    u: i32,
+    v: i32,
+    /// Normal times weight.
+    normal_u: f32,
+    normal_v: f32,
+    weight: f32,
+}
+
+type Ends = [Point; POINTS];
+
 struct Look<'a> {
     evidence: &'a Evidence,
     /// In reduced pixels.
     figure: Figure,
+    sin: f64,
+    cos: f64,
 }
 
-impl Look<'_> {
-    /// The figure moved along its axis.
-    fn moved(&self, px: f64) -> Figure {
-        let (sin, cos) = self.figure.tilt_rad.sin_cos();
-        Figure {
-            anchor_u: self.figure.anchor_u + px * cos,
-            anchor_v: self.figure.anchor_v + px * sin,
-            ..self.figure
-        }
-    }
-
-    fn case(&self, figure: &Figure) -> f64 {
-        self.sides(figure) + self.end(figure, Part::DatumEnd) + self.end(figure, Part::OtherEnd)
-    }
-
-    fn slope(&self, (u, v): (f64, f64)) -> Option<[f32; 2]> {
-        let (u, v) = (u + 0.5, v + 0.5);
-        if u < 0.0 || v < 0.0 {
-            return None;
-        }
-        self.evidence.slope.get([v as usize, u as usize]).copied()
-    }
-
-    /// Support of both long edges, in reduced pixels.
-    fn sides(&self, figure: &Figure) -> f64 {
+impl<'a> Look<'a> {
+    fn new(evidence: &'a Evidence, figure: Figure) -> Self {
         let (sin, cos) = figure.tilt_rad.sin_cos();
-        let (length, half) = (figure.size.length_m, figure.size.half_width_m);
-        let count = (length * figure.scale_px_m).max(1.0) as usize;
-        let mut support = 0.0;
+        Self {
+            evidence,
+            figure,
+            sin,
+            cos,
+        }
+    }
+
+    fn half_px(&self) -> f64 {
+        self.figure.size.half_width_m * self.figure.scale_px_m
+    }
+
+    /// A figure moved along its axis.
+    fn moved(&self, figure: &Figure, px: f64) -> Figure {
+        Figure {
+            anchor_u: figure.anchor_u + px * self.cos,
+            anchor_v: figure.anchor_v + px * self.sin,
+            ..*figure
+        }
+    }
+
+    fn slope(&self, u: i32, v: i32) -> Option<[f32; 2]> {
+        let (rows, columns) = self.evidence.dim();
+        let (u, v) = (u >> BITS, v >> BITS);
+        // One comparison for both bounds: a negative number is a large unsigned one.
+        let inside = (u as u32) < columns as u32 && (v as u32) < rows as u32;
+        let slopes = self.evidence.slope.as_slice()?;
+        inside
+            .then(|| slopes.get(v as usize * columns + u as usize).copied())
+            .flatten()
+    }
+
+    /// Support of both long edges, in reduced pixels, moved by −`steps`..=`steps` reduced pixels along the axis.
+    fn sides(&self, steps: usize) -> Vec<f64> {
+        let Size {
+            length_m,
+            half_width_m: half,
+            ..
+        } = self.figure.size;
+        let (sin, cos) = (self.sin as f32, self.cos as f32);
+        let length_px = length_m * self.figure.scale_px_m;
+        let count = length_px.max(1.0) as usize;
+        // The whole pixels of the length, what is over left at either end.
+        let first_px = 0.5 * (length_px - count as f64) + 0.5 - steps as f64;
+        let places = count + 2 * steps;
+        // What lies before each place along the axis, so that any stretch is a difference.
+        let mut before = vec![0.0f64; places + 1];
         for side in [-half, half] {
-            for i in 0..count {
-                let axial = (i as f64 + 0.5) / count as f64 * length;
-                if let Some([along, across]) = self.slope(figure.pixel(axial, side)) {
-                    support += (f64::from(across) * cos - f64::from(along) * sin).abs() - f64::from(GIVE);
+            let mut sum = 0.0f64;
+            for (place, before) in before.iter_mut().skip(1).enumerate() {
+                let axial = (first_px + place as f64) / self.figure.scale_px_m;
+                let (u, v) = self.figure.pixel(axial, side);
+                if let Some([along, across]) = self.slope(fixed(u + 0.5), fixed(v + 0.5)) {
+                    sum += f64::from((across * cos - along * sin).abs() - GIVE);
                 }
+                *before += sum;
             }
         }
-        support
+        before
+            .iter()
+            .zip(before.iter().skip(count))
+            .map(|(from, to)| to - from)
+            .collect()
     }
 
-    /// Support of one end, in reduced pixels.
-    fn end(&self, figure: &Figure, part: Part) -> f64 {
-        let (sin, cos) = figure.tilt_rad.sin_cos();
+    /// The points of one end of a figure.
+    fn points(&self, figure: &Figure, part: Part) -> Ends {
         let (half, depth) = (figure.size.half_width_m, figure.depth_m(part));
         let (tangent, sign) = if part == Part::DatumEnd {
             (0.0, -1.0)
         } else {
             (figure.size.length_m, 1.0)
         };
-        let (mut support, mut weights, mut sum) = (0.0, 0.0, 0.0);
-        for i in 0..POINTS {
+        std::array::from_fn(|i| {
             let t = ((i as f64 + 0.5) / POINTS as f64 - 0.5) * std::f64::consts::PI;
+            let (sin_t, cos_t) = t.sin_cos();
             let (across, normal_along, normal_across) = if depth > 0.02 * half {
-                let (a, q) = (t.cos() * half, t.sin() * depth);
+                let (a, q) = (cos_t * half, sin_t * depth);
                 let norm = a.hypot(q);
-                (half * t.sin(), sign * a / norm, q / norm)
+                (half * sin_t, sign * a / norm, q / norm)
             } else {
                 (half * t * std::f64::consts::FRAC_2_PI, sign, 0.0)
             };
             let weight = normal_along.abs();
-            if let Some([u, v]) = self.slope(figure.pixel(tangent + sign * depth * t.cos(), across)) {
-                let (along, across) = (
-                    f64::from(u) * cos + f64::from(v) * sin,
-                    f64::from(v) * cos - f64::from(u) * sin,
-                );
-                sum += weight * (along * normal_along + across * normal_across);
-                weights += weight;
+            let (u, v) = figure.pixel(tangent + sign * depth * cos_t, across);
+            Point {
+                u: fixed(u + 0.5),
+                v: fixed(v + 0.5),
+                normal_u: (weight * (self.cos * normal_along - self.sin * normal_across)) as f32,
+                normal_v: (weight * (self.sin * normal_along + self.cos * normal_across)) as f32,
+                weight: weight as f32,
             }
-            if (i + 1) % PIECE == 0 {
-                support += f64::abs(std::mem::take(&mut sum));
+        })
+    }
+
+    /// Support of one end, in reduced pixels, moved so many reduced pixels along the axis.
+    fn end(&self, points: &Ends, shift_px: f64) -> f64 {
+        let (du, dv) = (fixed(shift_px * self.cos), fixed(shift_px * self.sin));
+        let (mut support, mut weights) = (0.0f32, 0.0f32);
+        for piece in points.chunks_exact(PIECE) {
+            let mut sum = 0.0f32;
+            for point in piece {
+                if let Some([u, v]) = self.slope(point.u + du, point.v + dv) {
+                    sum += u * point.normal_u + v * point.normal_v;
+                    weights += point.weight;
+                }
             }
+            support += sum.abs();
         }
         // An end of which a part is in view counts for that part.
-        let width_px = 2.0 * half * figure.scale_px_m;
-        (support - f64::from(GIVE) * weights) / (0.7 * POINTS as f64) * width_px
+        f64::from(support - GIVE * weights) / (0.7 * POINTS as f64) * 2.0 * self.half_px()
     }
 }
