@@ -121,8 +121,19 @@ pub(super) struct AreaSeen {
     pub(super) before: bool,
     /// This survey saw all of the place that the zone took before.
     pub(super) now: bool,
-    /// Both are local zones: an area wet all over is the asset's.
-    pub(super) is_local: bool,
+    /// Which of the two was the whole jacket.
+    pub(super) extents: Extents,
+}
+
+/// The extents of a zone before and now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Extents {
+    /// Local both times.
+    Local,
+    /// All over both times: the area is the asset's.
+    Whole,
+    /// All over then, and only in places now.
+    OnceWhole,
 }
 
 /// What became of a zone, and why it is said.
@@ -174,9 +185,16 @@ fn ratio_way(before: &State, now: &State, because: &mut Vec<String>) -> Way {
 }
 
 fn area_way(before: &State, now: &State, seen: AreaSeen, because: &mut Vec<String>) -> Way {
-    if !seen.is_local {
-        because.push("the whole jacket departs, so that areas are not compared".to_owned());
-        return Way::Same;
+    match seen.extents {
+        Extents::Local => {}
+        Extents::Whole => {
+            because.push("the whole jacket departs, so that areas are not compared".to_owned());
+            return Way::Same;
+        }
+        Extents::OnceWhole => {
+            because.push("the whole jacket departed then, and only this is called now: it is smaller".to_owned());
+            return Way::Down;
+        }
     }
     let difference_m2 = now.area_m2 - before.area_m2;
     let uncertain_m2 = before.area_uncertainty_m2.hypot(now.area_uncertainty_m2);
@@ -247,7 +265,7 @@ mod tests {
     const WHOLE: AreaSeen = AreaSeen {
         before: true,
         now: true,
-        is_local: true,
+        extents: Extents::Local,
     };
 
     #[test]
@@ -290,6 +308,15 @@ mod tests {
         assert_eq!(judge(&least, &more, WHOLE).0, Change::Steady);
         assert_eq!(judge(&more, &least, WHOLE).0, Change::Steady);
         assert_eq!(judge(&before, &more, WHOLE).0, Change::Grown);
+    }
+
+    #[test]
+    fn what_is_left_of_a_whole_jacket_is_less() {
+        let seen = |extents| AreaSeen { extents, ..WHOLE };
+        let (before, now) = (state(3.0, 0.5, 2.0, 0.04), state(3.2, 0.5, 0.2, 0.04));
+        assert_eq!(judge(&before, &now, seen(Extents::OnceWhole)).0, Change::Shrunk);
+        // The face that a camera saw of a jacket that is wet all over is no size of anything.
+        assert_eq!(judge(&before, &now, seen(Extents::Whole)).0, Change::Steady);
     }
 
     #[test]

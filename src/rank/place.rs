@@ -82,6 +82,14 @@ impl Place {
     }
 }
 
+/// A bearing as people read it off a compass, such as 68°: of the tenths that the findings hold, so that a list made from
+/// them says the same.
+#[must_use]
+pub fn bearing_words(bearing_deg: f64) -> String {
+    let tenths = (10.0 * bearing_deg).round() / 10.0;
+    format!("{:.0}°", tenths.round().rem_euclid(360.0))
+}
+
 /// A clock position as people write it, such as 4:30, to the nearest quarter of an hour.
 #[must_use]
 pub fn clock_words(hours: f64) -> String {
@@ -128,6 +136,13 @@ mod tests {
         // One who faces the south face looks north and has east to the right: bearing 180 − 40 = 140.
         assert!((absolute(&UPRIGHT, &hint(None, Some(180.0)), 40.0) - 140.0).abs() < 1e-9);
         assert!(facing(&UPRIGHT, &hint(None, None)).is_none());
+    }
+
+    #[test]
+    fn bearings_are_told_alike_before_and_after_they_were_written_down() {
+        assert_eq!(bearing_words(67.46), bearing_words(67.5));
+        assert_eq!(bearing_words(68.5), "69°");
+        assert_eq!(bearing_words(359.7), "0°");
     }
 
     #[test]

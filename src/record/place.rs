@@ -1,7 +1,7 @@
 //! Places in words, for lists and pictures.
 
 use crate::rank::Ranked;
-use crate::rank::place::clock_words;
+use crate::rank::place::{bearing_words, clock_words};
 use crate::units::Units;
 
 /// Where a place lies round its asset, or up a wall.
@@ -39,7 +39,7 @@ pub fn phrase(axial_m: f64, round: Round, units: Units) -> String {
     match round {
         Round::Up(up_m) => format!("{axial} along, {} up", units.length(up_m)),
         Round::Clock(hours) => format!("{axial} from datum, {} o'clock", clock_words(hours)),
-        Round::Bearing(bearing) => format!("{axial} from datum, bearing {bearing:.0}°"),
+        Round::Bearing(bearing) => format!("{axial} from datum, bearing {}", bearing_words(bearing)),
         Round::FromFacing(deg) => format!("{axial} from datum, {deg:+.0}° from the line facing the camera"),
         Round::NotSaid => format!("{axial} from datum"),
     }

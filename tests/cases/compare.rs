@@ -252,6 +252,34 @@ fn two_that_meet_and_one_that_parts_are_not_new_or_gone() {
 }
 
 #[test]
+fn what_is_left_of_a_jacket_wet_all_over_is_neither_new_nor_gone() {
+    let mut all_over = patch(2.0, 3.0).zone("SA-1-1");
+    all_over["extent"] = json!("general");
+    let parts = [patch(1.0, 3.0).zone("SA-1-1"), patch(3.0, 4.0).zone("SA-1-2")];
+    let (whole, local) = (survey(OLD, &[all_over], json!({})), survey(NOW, &parts, json!({})));
+    let less = compared(&local, &[&whole]);
+    assert_eq!(
+        changes(&less),
+        [
+            (Change::Shrunk, Some("SA-1-1"), Some("SA-1-1")),
+            (Change::Shrunk, Some("SA-1-2"), Some("SA-1-1")),
+        ]
+    );
+    let told = less.zones[0].because.join("; ");
+    assert!(told.contains("the whole jacket departed then"), "{told}");
+    // And the other way: the zones are not gone, the whole jacket has joined them.
+    let mut earlier = local;
+    earlier["survey"]["date"] = json!("2024-03-01");
+    let more = compared(&whole, &[&earlier]);
+    let told = changes(&more);
+    assert!(told.iter().all(|(change, ..)| *change != Change::Gone), "{told:?}");
+    let whole = more.zones.iter().find(|row| row.zone.is_some()).unwrap();
+    assert_eq!(whole.change, Change::New);
+    let why = whole.because.join("; ");
+    assert!(why.contains("was not called wet all over then"), "{why}");
+}
+
+#[test]
 fn what_one_survey_set_aside_is_found_again_and_not_judged() {
     let called = survey(OLD, &[patch(1.0, 3.0).zone("SA-1-1")], json!({}));
     let mut aside = survey(NOW, &[], json!({}));

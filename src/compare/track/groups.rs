@@ -13,6 +13,12 @@ impl<'a> History<'a> {
             sighting.zones.push(one.zone);
             return;
         }
+        if one.standing == Standing::Called
+            && let Some(whole) = self.once_whole(look, one)
+        {
+            self.sight(whole, look, one);
+            return;
+        }
         self.tracks.push(Track {
             sightings: vec![Sighting {
                 look,
@@ -44,6 +50,18 @@ impl<'a> History<'a> {
             }
         };
         self.fullest(share)
+    }
+
+    /// The track of an asset wet all over, which is so no more in this survey: a zone of its is what is left of it.
+    fn once_whole(&self, look: usize, one: &Placed) -> Option<usize> {
+        self.tracks.iter().position(|track| {
+            let last = track.last();
+            track.fate == Fate::Open
+                && last.look < look
+                && last.standing == Standing::Called
+                && last.zones[0].extent == "general"
+                && last.zones[0].departure == one.zone.departure
+        })
     }
 
     /// A track that this survey does not continue: gone into another zone, gone, or not seen.

@@ -2,7 +2,7 @@
 
 use super::sight::Sight;
 use super::{Fate, History, Sighting, Standing};
-use crate::compare::change::{AreaSeen, Change, State, judge};
+use crate::compare::change::{AreaSeen, Change, Extents, State, judge};
 use crate::compare::findings::Zone;
 use crate::compare::place::{About, Body, Spot};
 use crate::compare::trend::Trend;
@@ -96,7 +96,13 @@ impl<'a> History<'a> {
         };
         let body = &self.looks[now.look].body;
         let (along_m, round_m) = before.spot.apart_m(&now.spot, body);
-        row.apart_m = Some([Some(along_m), round_m]);
+        // Only the like are followed, but for what is left of a jacket that was wet all over.
+        let extents = match (is_general(before), is_general(now)) {
+            (false, _) => Extents::Local,
+            (true, true) => Extents::Whole,
+            (true, false) => Extents::OnceWhole,
+        };
+        row.apart_m = (extents != Extents::OnceWhole).then_some([Some(along_m), round_m]);
         let uncertain_m = self.uncertain_m(before.look, now.look, body);
         row.place_uncertainty_m = [uncertain_m.0, uncertain_m.1];
         row.earlier_zone = before.zones.first().map(|zone| zone.id.clone());
@@ -115,7 +121,7 @@ impl<'a> History<'a> {
         let area = AreaSeen {
             before: sees(before.look, &now.spot),
             now: sees(now.look, &before.spot),
-            is_local: before.zones[0].extent != "general" && now.zones[0].extent != "general",
+            extents,
         };
         // What one survey takes for metal through the insulation has no ratio that could be held against wet insulation.
         let aside = [(before, "was set aside then as"), (now, "is set aside now as")]
@@ -136,7 +142,7 @@ impl<'a> History<'a> {
         ) {
             row.because
                 .push("neither survey says what faced the camera: taken as the same side".to_owned());
-        } else if round_m.is_none() && area.is_local {
+        } else if round_m.is_none() && extents == Extents::Local {
             row.because
                 .push("compared by its place along alone: one survey does not say where round it lies".to_owned());
         }
@@ -167,10 +173,12 @@ impl<'a> History<'a> {
             match self.would_show(look, &now.spot, now.zones[0], now.look) {
                 Sight::Seen => {
                     row.earlier_date = Some(self.date(look).to_owned());
-                    row.because.push(format!(
-                        "its place was seen on {}, and nothing was called there",
-                        self.date(look)
-                    ));
+                    let date = self.date(look);
+                    row.because.push(if is_general(now) {
+                        format!("the asset was seen on {date}, and was not called wet all over then")
+                    } else {
+                        format!("its place was seen on {date}, and nothing was called there")
+                    });
                     (row.seen_before, row.growth_m2) = (Some(SeenBefore::Yes), excess_m2);
                     return;
                 }
@@ -204,7 +212,7 @@ impl<'a> History<'a> {
         let last = track.last();
         let mut row = self.blank(&last.spot, None);
         row.change = change;
-        row.is_general = last.zones[0].extent == "general";
+        row.is_general = is_general(last);
         row.earlier_zone = last.zones.first().map(|zone| zone.id.clone());
         row.earlier_date = Some(self.date(last.look).to_owned());
         row.before = self.state(last);
@@ -293,6 +301,10 @@ fn place_of(spot: &Spot, body: &Body) -> Where {
         length_m: spot.length_m,
         arc_m: spot.arc_m,
     }
+}
+
+fn is_general(sighting: &Sighting) -> bool {
+    sighting.zones[0].extent == "general"
 }
 
 fn plain(key: &str) -> String {

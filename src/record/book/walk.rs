@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::names;
 use super::{Material, plain};
-use crate::rank::place::clock_words;
+use crate::rank::place::{bearing_words, clock_words};
 use crate::record::figures::unrolled::Pin;
 use crate::register::around::Observation;
 use crate::register::{Asset, Shape};
@@ -67,9 +67,9 @@ pub(super) fn observation(
 fn observed_place(material: &Material, asset: &Asset, seen: &Observation) -> String {
     let round = match asset.shape {
         Shape::HorizontalCylinder { .. } => seen.clock_h.map(|hours| format!("{} o'clock", clock_words(hours))),
-        Shape::VerticalCylinder { .. } | Shape::Flat { .. } => {
-            seen.bearing_deg.map(|bearing| format!("bearing {bearing:.0}°"))
-        }
+        Shape::VerticalCylinder { .. } | Shape::Flat { .. } => seen
+            .bearing_deg
+            .map(|bearing| format!("bearing {}", bearing_words(bearing))),
     };
     let along = seen.axial_m.map(|m| format!("{} from datum", material.units.length(m)));
     let parts: Vec<String> = along.into_iter().chain(round).collect();

@@ -8,7 +8,7 @@ use super::{Material, plain};
 use crate::assess::Extent;
 use crate::detect::Departure;
 use crate::rank::Ranked;
-use crate::rank::place::clock_words;
+use crate::rank::place::{bearing_words, clock_words};
 use crate::rank::priority::{MOST, Parts};
 use crate::record::figures::Standing;
 use crate::record::findings::cost_per_year;
@@ -288,7 +288,7 @@ fn round_words(zone: &Ranked) -> String {
         return format!("{} o'clock", clock_words(hours));
     }
     if let Some(bearing) = zone.place.bearing_deg {
-        return format!("bearing {bearing:.0}°");
+        return format!("bearing {}", bearing_words(bearing));
     }
     if zone.place.height_m.is_some() {
         return String::new();
