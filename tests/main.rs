@@ -30,7 +30,6 @@ mod cases {
     pub mod register_workbook;
     pub mod sample;
     pub mod scenes;
-    pub mod screen;
     pub mod start;
     pub mod uncertainty;
     pub mod years;

@@ -16,8 +16,11 @@ const KIN: f64 = 0.45;
 const SEEN_STEPS: f64 = 1.0;
 /// Steepest slope a pixel over the height of the edge: an optic's blur of one pixel gives 0.4 at most, of two 0.2.
 const SOFT_EDGE: (f64, f64) = (0.1, 0.26);
-/// Edges that must be in the picture before they are listened to.
+/// The same beyond which the edges are a camera's own.
+const SHARP_EDGE: f64 = 0.32;
+/// Edges that must be in the picture before they are listened to alone, and against the noise.
 const LEAST_EDGES: usize = 300;
+const FEW_EDGES: usize = 60;
 /// Pixels to either side of an edge.
 const EDGE_REACH: usize = 4;
 
@@ -56,16 +59,17 @@ pub fn blocks(map: &Array2<f32>, side: usize) -> Array2<f32> {
 }
 
 fn enlarged(map: &Array2<f32>, step_k: f64) -> bool {
+    let mut slopes = edges(map, (12.0 * step_k).max(0.4));
+    let count = slopes.len();
+    let steep = statistic::percentile(&mut slopes, 90.0).unwrap_or(0.0);
     let far = noise(map, 4);
     if far > SEEN_STEPS * step_k {
-        return noise(map, 1) < KIN * far;
+        // Compression smooths noise as enlarging does, but leaves edges sharp.
+        let sharp = count >= FEW_EDGES && steep > SHARP_EDGE;
+        return noise(map, 1) < KIN * far && !sharp;
     }
-    // Where the steps hide the noise, the edges must tell.
-    let mut slopes = edges(map, (12.0 * step_k).max(0.4));
-    let steep = (slopes.len() >= LEAST_EDGES)
-        .then(|| statistic::percentile(&mut slopes, 90.0))
-        .flatten();
-    steep.is_some_and(|steep| (SOFT_EDGE.0..SOFT_EDGE.1).contains(&steep))
+    // Where the steps hide the noise, the edges alone must tell.
+    count >= LEAST_EDGES && (SOFT_EDGE.0..SOFT_EDGE.1).contains(&steep)
 }
 
 /// Median of `|t[x] − (t[x−lag] + t[x+lag])/2|` along rows, in K.
@@ -116,9 +120,13 @@ mod tests {
                 .sum::<f32>()
                 * 0.09
         };
+        scene_without_noise().mapv(|t| t + noise())
+    }
+
+    fn scene_without_noise() -> Array2<f32> {
         Array2::from_shape_fn((160, 200), |(_, x)| {
             let edge = |at: f32| 1.0 / (1.0 + (-1.7 * (x as f32 - at)).exp());
-            10.0 + 3.0 * (edge(80.0) - edge(120.0)) + noise()
+            10.0 + 3.0 * (edge(80.0) - edge(120.0))
         })
     }
 
@@ -140,6 +148,20 @@ mod tests {
         assert_eq!(of(&plain, 0.01), 1);
         assert_eq!(of(&doubled(&plain), 0.01), 2);
         assert_eq!(of(&doubled(&doubled(&plain)), 0.01), 4);
+    }
+
+    /// Noise smoothed as compression may, (1 2 1)/4 along the rows, under edges left sharp.
+    #[test]
+    fn smooth_noise_under_sharp_edges_is_not_an_enlarged_picture() {
+        let still = scene_without_noise();
+        let noise = &scene() - &still;
+        let (rows, columns) = noise.dim();
+        let smooth = Array2::from_shape_fn((rows, columns - 2), |(y, x)| {
+            0.25 * (noise[[y, x]] + 2.0 * noise[[y, x + 1]] + noise[[y, x + 2]])
+        });
+        let map = Array2::from_shape_fn(smooth.dim(), |(y, x)| smooth[[y, x]] + still[[y, x + 1]]);
+        assert_eq!(of(&smooth, 0.001), 2);
+        assert_eq!(of(&map, 0.001), 1);
     }
 
     #[test]

@@ -151,6 +151,10 @@ fn bounded_zone(zone: &Zone, from_bar: &FromBar) -> Option<Bounded> {
 const ICE_W_MK: f64 = 2.4;
 /// Share of a zone at the end of the bar from which its own temperature is not known.
 const MOSTLY: f64 = 0.5;
+/// The same, and the least conductivity ratio, from which a small zone is taken for metal through the insulation (set by the
+/// repository's simulated screens, no source).
+const LARGELY: f64 = 0.4;
+const STRONG_RATIO: f64 = 2.0;
 
 /// Says of a finding that it is a bound.
 pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded, settings: &assess::Settings) {
@@ -169,7 +173,16 @@ pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded, settings: &
         bounded.end_c
     ));
     let side_m = finding.zone.length_m.max(finding.zone.arc_m);
-    if bounded.share >= MOSTLY && side_m < settings.penetration_side_m && finding.cause == Cause::WetInsulation {
+    if side_m >= settings.penetration_side_m || finding.cause != Cause::WetInsulation {
+        return;
+    }
+    if bounded.share >= LARGELY && finding.ratio >= STRONG_RATIO {
+        finding.cause = Cause::Penetration;
+        finding.action = Action::None;
+        finding.because.push(format!(
+            "{side_m:.2} m across and colder than the bar shows: metal through the insulation is likelier than a wet spot so small and so strong; image again with a wider span to be sure"
+        ));
+    } else if bounded.share >= MOSTLY {
         finding.cause = Cause::Undetermined;
         finding.action = Action::SurveyAgain;
         finding.because.push(format!(

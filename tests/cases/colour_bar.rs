@@ -2,12 +2,12 @@
 
 use coldjacket::calibrate::colour_bar::{self, End, Error, Stated};
 use coldjacket::read::{self, Limits, Stored};
+use coldjacket_simulator::screen::{self, ColourMap, Form, PLACES, Place, Screen, screen};
 use image::{Rgb, RgbImage, imageops};
 use ndarray::Array2;
 use serde_json::Value;
 
 use super::command::{Trial, findings, samples};
-use super::screen::{Form, PLACES, Place, Screen, file, screen};
 
 /// A sample frame in °C.
 fn sample(name: &str) -> Array2<f32> {
@@ -24,6 +24,11 @@ fn span(celsius: &Array2<f32>, hundredths: f64, margin_k: f64) -> [f64; 2] {
         at(hundredths / 100.0) - margin_k,
         at(1.0 - hundredths / 100.0) + margin_k,
     ]
+}
+
+/// A picture as a file.
+fn file(image: &RgbImage, form: Form) -> Vec<u8> {
+    screen::file(image, form).unwrap()
 }
 
 /// Reads a file through its bar.
@@ -46,7 +51,7 @@ fn stated(screen: &Screen) -> Stated {
 
 /// Reads a screen back: median distance from the truth in steps, share of the frame read, share of drawn pixels read.
 fn read_back(celsius: &Array2<f32>, drawn: &Screen, form: Form, case: &str) -> [f64; 3] {
-    let found = through_bar(&drawn.file(form), &stated(drawn)).unwrap_or_else(|e| panic!("{case}: {e}"));
+    let found = through_bar(&drawn.file(form).unwrap(), &stated(drawn)).unwrap_or_else(|e| panic!("{case}: {e}"));
     for (found, true_px) in found.bar.box_px.iter().zip(drawn.bar_px) {
         assert!(
             found.abs_diff(true_px as usize) <= 3,
@@ -106,13 +111,13 @@ fn enlarged(celsius: &Array2<f32>) -> Array2<f32> {
 #[ignore = "fails: with a compressed grey bar a rest of the white cross-hair is told as the bar's high end"]
 fn pairs_agree_within_a_step_and_a_half() {
     let maps = [
-        ("viridis", colorous::VIRIDIS),
-        ("magma", colorous::MAGMA),
-        ("inferno", colorous::INFERNO),
-        ("plasma", colorous::PLASMA),
-        ("cividis", colorous::CIVIDIS),
-        ("turbo", colorous::TURBO),
-        ("greys", colorous::GREYS),
+        ("viridis", ColourMap::Viridis),
+        ("magma", ColourMap::Magma),
+        ("inferno", ColourMap::Inferno),
+        ("plasma", ColourMap::Plasma),
+        ("cividis", ColourMap::Cividis),
+        ("turbo", ColourMap::Turbo),
+        ("greys", ColourMap::Greys),
     ];
     let frames = ["sa-101.tif", "va-102_north.tif", "sa-101_right.png"].map(|name| enlarged(&sample(name)));
     let mut worst = [0.0f64; 3];
@@ -143,13 +148,13 @@ fn pairs_agree_within_a_step_and_a_half() {
 #[test]
 fn a_wall_of_one_temperature_is_off_by_no_more_than_is_told() {
     let frame = enlarged(&sample("sd-401_near.tif"));
-    for map in [colorous::VIRIDIS, colorous::TURBO, colorous::INFERNO] {
+    for map in [ColourMap::Viridis, ColourMap::Turbo, ColourMap::Inferno] {
         let drawn = screen(&frame, map, Place::TopBeside, span(&frame, 0.5, 3.0));
         for (form, most) in [(Form::Png, 0.5), (Form::Jpeg(90), 1.5)] {
             let [steps, ..] = read_back(&frame, &drawn, form, "wall");
             assert!(steps <= most, "{form:?}: median {steps:.2} steps");
         }
-        let found = through_bar(&drawn.file(Form::Jpeg(60)), &stated(&drawn)).unwrap();
+        let found = through_bar(&drawn.file(Form::Jpeg(60)).unwrap(), &stated(&drawn)).unwrap();
         let [steps, ..] = read_back(&frame, &drawn, Form::Jpeg(60), "wall");
         let told_steps = 2.0 * found.reading_u_k / found.bar.step_k;
         assert!(steps <= told_steps, "median {steps:.2} steps, told ±{told_steps:.2}");
@@ -159,8 +164,8 @@ fn a_wall_of_one_temperature_is_off_by_no_more_than_is_told() {
 #[test]
 fn what_lies_beyond_the_bar_is_a_bound() {
     let frame = sample("sa-101.tif");
-    let drawn = screen(&frame, colorous::VIRIDIS, Place::RightBeside, span(&frame, 20.0, 0.0));
-    let found = through_bar(&drawn.file(Form::Png), &stated(&drawn)).unwrap();
+    let drawn = screen(&frame, ColourMap::Viridis, Place::RightBeside, span(&frame, 20.0, 0.0));
+    let found = through_bar(&drawn.file(Form::Png).unwrap(), &stated(&drawn)).unwrap();
     let (mut beyond, mut bounds, mut within) = (0usize, 0usize, 0usize);
     let step_c = (found.bar.step_k) as f32;
     for (at, &t) in frame.indexed_iter() {
@@ -184,8 +189,8 @@ fn what_lies_beyond_the_bar_is_a_bound() {
 #[test]
 fn a_stated_box_may_be_loose_or_tight_by_a_little() {
     let frame = sample("sa-101.tif");
-    let drawn = screen(&frame, colorous::PLASMA, Place::LeftInside, span(&frame, 0.5, 1.0));
-    let file = drawn.file(Form::Jpeg(90));
+    let drawn = screen(&frame, ColourMap::Plasma, Place::LeftInside, span(&frame, 0.5, 1.0));
+    let file = drawn.file(Form::Jpeg(90)).unwrap();
     let [x, y, w, h] = drawn.bar_px;
     for box_px in [[x, y, w, h], [x - 1, y - 2, w + 2, h + 4], [x + 1, y + 3, w - 2, h - 6]] {
         let found = through_bar(
@@ -227,7 +232,7 @@ fn reason(image: &RgbImage, box_px: &str) -> String {
 
 fn plain() -> Screen {
     let frame = sample("sa-101.tif");
-    screen(&frame, colorous::VIRIDIS, Place::RightBeside, span(&frame, 0.5, 1.0))
+    screen(&frame, ColourMap::Viridis, Place::RightBeside, span(&frame, 0.5, 1.0))
 }
 
 fn grey(image: &RgbImage) -> RgbImage {
@@ -312,7 +317,7 @@ fn a_bar_cut_off() {
 #[test]
 fn two_bars() {
     let mut drawn = plain();
-    drawn.bar(colorous::VIRIDIS, [10, 30, 12, 168]);
+    drawn.bar(ColourMap::Viridis, [10, 30, 12, 168]);
     let said = reason(&drawn.image, "");
     assert!(said.starts_with("two colour bars were found, at "), "{said}");
     assert!(
@@ -322,6 +327,23 @@ fn two_bars() {
     // Which of them, the sheet can say.
     let trial = trial(&file(&drawn.image, Form::Png), "5", "22", "10 30 12 168");
     assert_eq!(trial.run(&[]).status, 0);
+}
+
+/// A narrow thing in the scene along which the temperature falls has the bar's colours, but not all of them.
+#[test]
+fn a_line_of_the_scene_is_no_second_bar() {
+    let mut drawn = plain();
+    let [x, y, w, h] = drawn.bar_px;
+    let bar = imageops::crop_imm(&drawn.image, x, y, w, h).to_image();
+    for along in 0..150u32 {
+        // From a fifth of the bar to four fifths.
+        let colour = *bar.get_pixel(w / 2, h / 5 + along * 3 * h / 5 / 150);
+        for across in 0..6 {
+            drawn.image.put_pixel(40 + across, 50 + along, colour);
+        }
+    }
+    let found = through_bar(&drawn.file(Form::Png).unwrap(), &stated(&drawn)).unwrap();
+    assert!(found.bar.box_px[0].abs_diff(x as usize) <= 1, "{:?}", found.bar);
 }
 
 #[test]
@@ -364,7 +386,7 @@ fn a_bar_that_folds_back_is_refused_with_the_share_it_cannot_tell() {
             drawn.image.put_pixel(x + dx, y + dy, Rgb(colour));
         }
     }
-    match through_bar(&drawn.file(Form::Png), &stated(&drawn)) {
+    match through_bar(&drawn.file(Form::Png).unwrap(), &stated(&drawn)) {
         Err(Error::Ambiguous { share, .. }) => assert!(share > 0.9, "{share}"),
         other => panic!("{:?}", other.map(|screen| screen.ambiguous_share)),
     }
@@ -400,13 +422,13 @@ fn a_screen_picture_shows_the_zone_that_the_radiometric_frame_shows() {
     assert!(!truth.is_empty());
     let frame = sample("sa-101.tif");
     for (map, place, form) in [
-        (colorous::VIRIDIS, Place::RightBeside, Form::Png),
-        (colorous::TURBO, Place::TopBeside, Form::Jpeg(90)),
-        (colorous::GREYS, Place::BottomInside, Form::Png),
+        (ColourMap::Viridis, Place::RightBeside, Form::Png),
+        (ColourMap::Turbo, Place::TopBeside, Form::Jpeg(90)),
+        (ColourMap::Greys, Place::BottomInside, Form::Png),
     ] {
         let drawn = screen(&frame, map, place, span(&frame, 0.1, 1.0));
         let [low, high] = drawn.ends_c.map(|t| format!("{t:.3}"));
-        let trial = trial(&drawn.file(form), &low, &high, "");
+        let trial = trial(&drawn.file(form).unwrap(), &low, &high, "");
         assert_eq!(trial.run(&[]).status, 0, "{place:?}");
         let found = findings(&trial.out());
         let (mine, theirs) = (&zones(&found)[0], &truth[0]);
@@ -437,9 +459,9 @@ fn a_zone_that_runs_off_the_bar_is_told_as_at_least() {
     // The bar ends half way between sound jacket and the zone.
     let [_, high_c] = span(&frame, 0.1, 1.0);
     let low_c = f64::from(frame[[y, x]]) - 0.5 * sound_k;
-    let drawn = screen(&frame, colorous::INFERNO, Place::RightBeside, [low_c, high_c]);
+    let drawn = screen(&frame, ColourMap::Inferno, Place::RightBeside, [low_c, high_c]);
     let [low, high] = drawn.ends_c.map(|t| format!("{t:.3}"));
-    let trial = trial(&drawn.file(Form::Png), &low, &high, "");
+    let trial = trial(&drawn.file(Form::Png).unwrap(), &low, &high, "");
     trial.run(&["--no-pictures"]);
     let found = findings(&trial.out());
     let zone = &zones(&found)[0];

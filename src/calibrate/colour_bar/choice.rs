@@ -8,8 +8,8 @@ use super::fit;
 use super::grid::{Grid, Lie};
 use super::matching::Matcher;
 use super::section::Read;
-use super::space::Space;
-use super::{EXPLAINED_COMPRESSED, Error, LEAST_EXPLAINED};
+use super::space::{Lab, Space};
+use super::{EXPLAINED, EXPLAINED_COMPRESSED, Error, LEAST_EXPLAINED};
 use crate::read::{Packing, Picture};
 
 /// Least length of a stated bar in px.
@@ -38,7 +38,9 @@ pub(super) fn found(picture: &Picture, space: &Space) -> Result<Strip, Error> {
         let best = fits.iter().position(|&fits| fits).unwrap_or(0);
         strips.swap(0, best);
         let first = &strips[0];
-        let rival = |s: &&Strip| 2 * s.rows.len() >= first.rows.len() && s.path >= 0.6 * first.path;
+        let curve = Curve::new(&first.rows, space, Packing::Lossless);
+        let of_scene = |s: &Strip| curve.as_ref().is_some_and(|curve| is_of_scene(s, curve, space));
+        let rival = |s: &&Strip| 2 * s.rows.len() >= first.rows.len() && s.path >= 0.6 * first.path && !of_scene(s);
         if let Some(second) = strips.get(1..).unwrap_or(&[]).iter().find(rival) {
             return Err(Error::TwoBars {
                 first_px: first.box_px,
@@ -59,6 +61,19 @@ pub(super) fn found(picture: &Picture, space: &Space) -> Result<Strip, Error> {
         box_px: strip.box_px,
         end: cut,
     })
+}
+
+/// Whether a strip is but a line through the scene that a bar colours: all its colours are the bar's, and it does not go
+/// from one end of them to the other, as a second bar does.
+fn is_of_scene(strip: &Strip, curve: &Curve, space: &Space) -> bool {
+    let labs: Vec<Lab> = strip.rows.iter().map(|colour| space.lab(*colour)).collect();
+    let nearest = |to: &Lab, of: &[Lab]| of.iter().map(|lab| lab.distance(*to)).fold(f32::INFINITY, f32::min);
+    let on_curve = labs
+        .iter()
+        .filter(|lab| nearest(lab, &curve.points) <= EXPLAINED)
+        .count();
+    let reached = |end: Option<&Lab>| end.is_some_and(|end| nearest(end, &labs) <= EXPLAINED);
+    10 * on_curve >= 9 * labs.len() && !(reached(curve.points.first()) && reached(curve.points.last()))
 }
 
 /// Every fourth pixel along and across.

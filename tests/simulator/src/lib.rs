@@ -17,6 +17,7 @@ pub mod picture;
 pub mod random;
 pub mod samples;
 pub mod scene;
+pub mod screen;
 pub mod shape;
 pub mod survey;
 pub mod truth;

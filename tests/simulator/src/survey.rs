@@ -12,6 +12,7 @@ use serde::Serialize;
 use crate::encode::{Format, encode};
 use crate::picture::{Rendered, render};
 use crate::scene::Scene;
+use crate::screen;
 
 /// Indoor or outdoor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -62,8 +63,10 @@ pub struct Sheet {
     pub service: Service,
     /// File name without folder and ending.
     pub name: String,
-    /// File format.
+    /// File format of the readings.
     pub format: Format,
+    /// How a screen shows the frame, if the file is such a picture and no readings.
+    pub screen: Option<screen::Look>,
     /// Further cells of the asset's row: column, value.
     pub asset_cells: Vec<(String, String)>,
     /// Further cells of the frame's row: column, value.
@@ -83,8 +86,29 @@ impl Sheet {
             service: Service::Temperature,
             name: name.into(),
             format: Format::TiffCentikelvin,
+            screen: None,
             asset_cells: Vec::new(),
             frame_cells: Vec::new(),
+        }
+    }
+}
+
+impl Sheet {
+    /// The word for the scale in frames.csv.
+    fn scale(&self) -> &'static str {
+        if self.screen.is_some() {
+            "colour-bar"
+        } else {
+            self.format.scale()
+        }
+    }
+
+    /// File name ending.
+    fn ending(&self) -> &'static str {
+        match self.screen.map(|look| look.form) {
+            Some(screen::Form::Png) => "png",
+            Some(screen::Form::Jpeg(_)) => "jpg",
+            None => self.format.ending(),
         }
     }
 }
@@ -185,15 +209,28 @@ pub fn write_survey_with(
     for original in &plan.entries {
         let mut entry = original.clone();
         let stated = sheet::state(&mut entry, plan.errors);
-        let rendered = render(&entry.scene, entry.seed);
-        let file = format!("{}.{}", entry.sheet.name, entry.sheet.format.ending());
-        fs::write(images.join(&file), encode(&rendered.apparent_c, entry.sheet.format)?)?;
+        let mut rendered = render(&entry.scene, entry.seed);
+        let file = format!("{}.{}", entry.sheet.name, entry.sheet.ending());
+        let shown = entry
+            .sheet
+            .screen
+            .map(|look| (look.form, look.show(&rendered.apparent_c)));
+        let bytes = match &shown {
+            Some((form, shown)) => shown.file(*form)?,
+            None => encode(&rendered.apparent_c, entry.sheet.format)?,
+        };
+        fs::write(images.join(&file), bytes)?;
         if !tags.contains(&original.sheet.asset.as_str()) {
             tags.push(&original.sheet.asset);
             assets.push(sheet::asset_row(&entry, &stated, plan.altitude_m));
         }
         let path = format!("images/{file}");
-        frames.push(sheet::frame_row(&entry, &stated, &rendered.truth, &path));
+        let mut row = sheet::frame_row(&entry, &stated, &rendered.truth, &path);
+        if let Some((_, shown)) = shown {
+            row.extend(shown.cells());
+            rendered = shown.framed(rendered);
+        }
+        frames.push(row);
         known.push(known::frame(&entry, &stated, &rendered.truth, &path));
         watch(&entry, &rendered);
     }

@@ -2,6 +2,7 @@
 
 use coldjacket_simulator::Scene;
 use coldjacket_simulator::random::Prng;
+use coldjacket_simulator::screen::Look;
 use coldjacket_simulator::survey::{Entry, Setting, Sheet};
 
 /// Absorbed sunshine from which a sheet says that the sun shines directly, W/m².
@@ -18,12 +19,15 @@ pub struct Case {
     pub scene: Scene,
     /// Seed of everything random in the picture.
     pub seed: u64,
+    /// How a screen shows the frame, where the survey has its picture and no readings.
+    pub screen: Option<Look>,
 }
 
 impl Case {
     /// The survey's entry: the sheet says outdoors and what the sun does where there is a sky.
     pub fn entry(&self) -> Entry {
         let mut sheet = Sheet::usual(&self.name, &self.name);
+        sheet.screen = self.screen;
         let conditions = &self.scene.conditions;
         let sun = match conditions.sun_w_m2 {
             w if w >= DIRECT_SUN_W_M2 => "direct",

@@ -10,14 +10,14 @@ use coldjacket_validation::figures::{self, by_row};
 use coldjacket_validation::plot::Chart;
 use coldjacket_validation::run::{How, Problem, run};
 use coldjacket_validation::score::FrameScore;
-use coldjacket_validation::study::{clutter, detection, factors, plots, whole};
+use coldjacket_validation::study::{clutter, colour, detection, factors, plots, whole};
 use coldjacket_validation::table::Table;
 
 const USAGE: &str = "usage: validate [--share SHARE] [--keep] [--out FOLDER] [--only PART] [--rows START]
   --share SHARE  share of the frames of a full study, such as 0.25; the first ones of each row
   --keep         keep the simulated surveys, with their sheets and truth, in FOLDER/surveys
   --out FOLDER   where tables and plots go (target/validation)
-  --only PART    one part: plain, crowded, alone, detection, factors, all-over or refusals
+  --only PART    one part: plain, crowded, alone, detection, factors, all-over, refusals or colour
   --rows START   only rows of the tables whose name starts so, such as blur";
 /// Seed of the errors of sheets and cameras.
 const SHEET_SEED: u64 = 71;
@@ -106,7 +106,8 @@ impl Study {
         self.clutter(&crowded, alone)?;
         self.by_circumstance(factors)?;
         self.answers(all_over, refusals)?;
-        self.worst(&[&plain, &crowded]);
+        let colour = self.colour(self.asked.count(98))?;
+        self.worst(&[&plain, &crowded, &colour]);
         self.finish()
     }
 
@@ -198,6 +199,17 @@ impl Study {
         self.table(&whole::table_all_over(&by_row(&scores)))?;
         let scores = self.part("refusals", &whole::refusals(7000, refusals))?;
         self.table(&whole::table_refusals(&by_row(&scores)))
+    }
+
+    fn colour(&mut self, count: usize) -> Result<Vec<FrameScore>, Problem> {
+        let scores = self.part("colour", &colour::cases(8000, count))?;
+        if !scores.is_empty() {
+            let all = [("all".to_owned(), scores.iter().collect())];
+            let rows = all.into_iter().chain(by_row(&scores));
+            let title = "Plain scenes through the colour bar of a screen's picture";
+            self.table(&figures::table("colour", title, rows))?;
+        }
+        Ok(scores)
     }
 
     /// Names the frames in which something went wrong.

@@ -173,7 +173,7 @@ pub(super) fn frame_row(entry: &Entry, stated: &Stated, truth: &Truth, path: &st
     let mut row = vec![
         cell("file", path),
         cell("asset", &entry.sheet.asset),
-        cell("temperature_scale", entry.sheet.format.scale()),
+        cell("temperature_scale", entry.sheet.scale()),
         cell("air_temperature_c", format!("{:.2}", stated.air_c)),
         cell("relative_humidity_pct", format!("{:.1}", stated.relative_humidity_pct)),
         cell("wind_m_s", format!("{:.2}", stated.wind_m_s)),

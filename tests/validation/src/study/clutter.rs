@@ -36,6 +36,7 @@ fn one_of_kind(seed: u64, index: usize, kind: Option<ClutterKind>) -> Case {
         row: kind.map_or("none", ClutterKind::name).to_owned(),
         scene,
         seed: prng.bits() >> 16,
+        screen: None,
     }
 }
 
@@ -76,6 +77,7 @@ pub fn crowded(seed: u64, count: usize) -> Vec<Case> {
                 row: "every clutter on".into(),
                 scene,
                 seed: prng.bits() >> 16,
+                screen: None,
             }
         })
         .collect()

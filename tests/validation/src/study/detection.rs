@@ -96,6 +96,7 @@ fn case(seed: u64, index: usize, group: Group) -> Case {
         row: group.name(),
         scene,
         seed: prng.bits() >> 16,
+        screen: None,
     }
 }
 

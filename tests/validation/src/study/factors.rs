@@ -130,6 +130,7 @@ fn case(seed: u64, number: usize, index: usize, factor: Factor) -> Case {
         row: factor.name(),
         scene,
         seed: prng.bits() >> 16,
+        screen: None,
     }
 }
 

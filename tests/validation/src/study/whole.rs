@@ -19,6 +19,7 @@ pub fn plain(seed: u64, count: usize) -> Vec<Case> {
             row: "plain".into(),
             scene: random_scene(&mut prng, &Wish::default()),
             seed: prng.bits() >> 16,
+            screen: None,
         }
     };
     (0..count).map(drawn).collect()
@@ -45,6 +46,7 @@ pub fn all_over(seed: u64, count: usize) -> Vec<Case> {
                 },
                 scene: random_scene(&mut prng, &wish),
                 seed: prng.bits() >> 16,
+                screen: None,
             }
         })
         .collect()
@@ -63,6 +65,7 @@ pub fn refusals(seed: u64, count: usize) -> Vec<Case> {
                     row: reason.name().into(),
                     scene: refusal_scene(&mut prng, reason),
                     seed: prng.bits() >> 16,
+                    screen: None,
                 }
             })
         })
