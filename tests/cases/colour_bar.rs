@@ -107,40 +107,53 @@ fn enlarged(celsius: &Array2<f32>) -> Array2<f32> {
     })
 }
 
-#[test]
-#[ignore = "fails: with a compressed grey bar a rest of the white cross-hair is told as the bar's high end"]
-fn pairs_agree_within_a_step_and_a_half() {
-    let maps = [
-        ("viridis", ColourMap::Viridis),
-        ("magma", ColourMap::Magma),
-        ("inferno", ColourMap::Inferno),
-        ("plasma", ColourMap::Plasma),
-        ("cividis", ColourMap::Cividis),
-        ("turbo", ColourMap::Turbo),
-        ("greys", ColourMap::Greys),
-    ];
+/// Sample frames on screens of some colour maps, PNG and JPEG, the bar at every side: the worst median distance in steps of
+/// each form; of what is drawn, at most `most_kept` may be read as scene.
+fn pairs(maps: &[ColourMap], forms: &[Form], most_kept: f64) -> Vec<f64> {
     let frames = ["sa-101.tif", "va-102_north.tif", "sa-101_right.png"].map(|name| enlarged(&sample(name)));
-    let mut worst = [0.0f64; 3];
-    for (index, (name, map)) in maps.into_iter().enumerate() {
-        for (turn, form) in [Form::Png, Form::Jpeg(90), Form::Jpeg(60)].into_iter().enumerate() {
+    let mut worst = vec![0.0f64; forms.len()];
+    for (index, &map) in maps.iter().enumerate() {
+        for (turn, &form) in forms.iter().enumerate() {
             let frame = &frames[(index + turn) % frames.len()];
             let place = PLACES[(index + turn) % PLACES.len()];
             // A span of some kelvins more than the scene's, as a careful inspector sets it.
             let drawn = screen(frame, map, place, span(frame, 0.5, 3.0));
-            let case = format!("{name} {form:?} {place:?}");
+            let case = format!("{map:?} {form:?} {place:?}");
             let [steps, readings, kept] = read_back(frame, &drawn, form, &case);
             assert!(steps <= 1.5, "{case}: median {steps:.2} steps");
             assert!(readings > 0.8, "{case}: only {readings:.2} of the frame read");
-            // White and black are colours of a grey bar: text in them is told by its shape alone.
-            let most = if name == "greys" { 0.35 } else { 0.1 };
-            assert!(kept <= most, "{case}: {kept:.2} of what is drawn was read");
+            assert!(kept <= most_kept, "{case}: {kept:.2} of what is drawn was read");
             worst[turn] = worst[turn].max(steps);
         }
     }
+    worst
+}
+
+#[test]
+fn pairs_agree_within_a_step_and_a_half() {
+    let coloured = ColourMap::ALL.into_iter().filter(|map| *map != ColourMap::Greys);
+    let forms = [Form::Png, Form::Jpeg(90), Form::Jpeg(60)];
+    let worst = pairs(&coloured.collect::<Vec<_>>(), &forms, 0.1);
     println!(
         "worst median distance in steps: png {:.2}, jpeg 90 {:.2}, jpeg 60 {:.2}",
         worst[0], worst[1], worst[2]
     );
+}
+
+/// White and black are colours of a grey bar: text in them is told by its shape alone.
+const GREY_KEPT: f64 = 0.35;
+
+#[test]
+fn grey_pairs_agree_within_a_step_and_a_half() {
+    pairs(&[ColourMap::Greys], &[Form::Png, Form::Jpeg(90)], GREY_KEPT);
+}
+
+#[test]
+#[ignore = "fails: with a grey bar at quality 60 a rest of a white caption is told as the bar's high end"]
+fn grey_pairs_of_low_quality_agree_too() {
+    // The third form takes the third place of a bar, as for the coloured ones.
+    let forms = [Form::Png, Form::Jpeg(90), Form::Jpeg(60)];
+    pairs(&[ColourMap::Greys], &forms, GREY_KEPT);
 }
 
 /// Compression gives a wall of one temperature one error: at quality 60 that is the step of the mean of its blocks, which no
