@@ -191,6 +191,12 @@ fn area_way(before: &State, now: &State, seen: AreaSeen, because: &mut Vec<Strin
             because.push("the whole jacket departs, so that areas are not compared".to_owned());
             return Way::Same;
         }
+        Extents::OnceWhole if !seen.now => {
+            because.push(
+                "the whole jacket departed then, and not all of it was seen now: areas are not compared".to_owned(),
+            );
+            return Way::Same;
+        }
         Extents::OnceWhole => {
             because.push("the whole jacket departed then, and only this is called now: it is smaller".to_owned());
             return Way::Down;
@@ -315,6 +321,11 @@ mod tests {
         let seen = |extents| AreaSeen { extents, ..WHOLE };
         let (before, now) = (state(3.0, 0.5, 2.0, 0.04), state(3.2, 0.5, 0.2, 0.04));
         assert_eq!(judge(&before, &now, seen(Extents::OnceWhole)).0, Change::Shrunk);
+        let half = AreaSeen {
+            now: false,
+            ..seen(Extents::OnceWhole)
+        };
+        assert_eq!(judge(&before, &now, half).0, Change::Steady);
         // The face that a camera saw of a jacket that is wet all over is no size of anything.
         assert_eq!(judge(&before, &now, seen(Extents::Whole)).0, Change::Steady);
     }

@@ -267,6 +267,16 @@ fn what_is_left_of_a_jacket_wet_all_over_is_neither_new_nor_gone() {
     );
     let told = less.zones[0].because.join("; ");
     assert!(told.contains("the whole jacket departed then"), "{told}");
+    // Of an asset of which one side was seen, nobody can tell.
+    let mut one_side = local.clone();
+    one_side["assets"][0]["seen"] = map(0, 36);
+    for row in &compared(&one_side, &[&whole]).zones {
+        let told = row.because.join("; ");
+        assert!(
+            row.change == Change::Steady && told.contains("not all of it was seen now"),
+            "{told}"
+        );
+    }
     // And the other way: the zones are not gone, the whole jacket has joined them.
     let mut earlier = local;
     earlier["survey"]["date"] = json!("2024-03-01");
