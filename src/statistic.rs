@@ -3,6 +3,22 @@
 pub mod count;
 pub mod hit_miss;
 
+/// Σ aᵢ·bᵢ of two rows of one length.
+#[must_use]
+#[inline]
+pub fn dot(a: &[f32], b: &[f32]) -> f32 {
+    // Four sums side by side, which processors add at once.
+    let mut sums = [0.0f32; 4];
+    let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
+    for (a, b) in a.iter().zip(b) {
+        for ((sum, a), b) in sums.iter_mut().zip(a).zip(b) {
+            *sum += a * b;
+        }
+    }
+    let rest: f32 = a_rest.iter().zip(b_rest).map(|(a, b)| a * b).sum();
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
+}
+
 /// Median absolute deviation to standard deviation of a normal distribution: 1/Φ⁻¹(3/4).
 pub const MAD_TO_SD: f64 = 1.482_602_218_505_602;
 

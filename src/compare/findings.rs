@@ -113,6 +113,14 @@ pub struct Zone {
     pub priority: f64,
 }
 
+impl Zone {
+    /// Whether it is the whole jacket.
+    #[must_use]
+    pub fn is_general(&self) -> bool {
+        self.extent == "general"
+    }
+}
+
 /// An asset, and what was seen of it.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 pub struct Asset {

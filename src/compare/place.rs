@@ -109,7 +109,7 @@ impl Spot {
     /// The place of a zone.
     #[must_use]
     pub fn of(zone: &Zone, body: &Body) -> Self {
-        let (length_m, arc_m) = if zone.extent == "general" {
+        let (length_m, arc_m) = if zone.is_general() {
             return Self {
                 axial_m: body.length_m() / 2.0,
                 about: About::Anywhere,

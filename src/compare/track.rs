@@ -288,7 +288,7 @@ fn candidate(zone: &Zone, spot: Spot, smallest_zone_m: f64, standing: Standing) 
         spot,
         kind: Kind {
             is_colder: zone.departure == "colder",
-            is_general: zone.extent == "general",
+            is_general: zone.is_general(),
         },
         smallest_zone_m,
         // What was set aside once and called once may be one thing, but less readily than what was called twice.

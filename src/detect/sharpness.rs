@@ -197,7 +197,7 @@ impl Profile {
         let count = length as f64;
         let ss = squares - sum * sum / count;
         let ns = moments - (from as f64 + (count - 1.0) / 2.0) * sum;
-        let sy = f64::from(dot(samples, &self.about_mean));
+        let sy = f64::from(statistic::dot(samples, &self.about_mean));
         let determinant = self.nn * ss - ns * ns;
         if determinant <= 0.0 {
             return None;
@@ -206,19 +206,6 @@ impl Profile {
         let amplitude = (sy * self.nn - self.ny * ns) / determinant;
         Some((self.yy - slope * self.ny - amplitude * sy, amplitude))
     }
-}
-
-fn dot(a: &[f32], b: &[f32]) -> f32 {
-    // Eight sums side by side, which processors add at once.
-    let mut sums = [0.0f32; 8];
-    let ((a, a_rest), (b, b_rest)) = (a.as_chunks::<8>(), b.as_chunks::<8>());
-    for (a, b) in a.iter().zip(b) {
-        for ((sum, a), b) in sums.iter_mut().zip(a).zip(b) {
-            *sum += a * b;
-        }
-    }
-    let rest: f32 = a_rest.iter().zip(b_rest).map(|(a, b)| a * b).sum();
-    sums.iter().sum::<f32>() + rest
 }
 
 impl Steps {

@@ -180,7 +180,7 @@ pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded, settings: &
         finding.cause = Cause::Penetration;
         finding.action = Action::None;
         finding.because.push(format!(
-            "{side_m:.2} m across and colder than the bar shows: metal through the insulation is likelier than a wet spot so small and so strong; image again with a wider span to be sure"
+            "{side_m:.2} m across and {beyond} than the bar shows: metal through the insulation is likelier than a wet spot so small and so strong; image again with a wider span to be sure"
         ));
     } else if bounded.share >= MOSTLY {
         finding.cause = Cause::Undetermined;

@@ -15,6 +15,7 @@ use super::evidence::Evidence;
 use super::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
 use super::lines::GIVE;
 use super::search::Along;
+use super::walk::{fixed, index_of};
 
 /// How far the tangent lines are moved either way, in half widths; a step is a reduced pixel.
 const REACH: f64 = 0.6;
@@ -94,13 +95,6 @@ fn alike(one: &Figure, other: &Figure) -> bool {
         && (one.anchor_u - other.anchor_u).hypot(one.anchor_v - other.anchor_v) < 0.15 * half * one.scale_px_m
 }
 
-/// Fraction bits of a place kept as a whole number, so that a sum and a shift give the pixel.
-const BITS: u32 = 16;
-
-fn fixed(px: f64) -> i32 {
-    (px.clamp(-8_000.0, 8_000.0) * f64::from(1 << BITS)) as i32
-}
-
 /// A point of an end: its place in reduced pixels, its normal and its weight.
 #[derive(Clone, Copy, Default)]
 struct Point {
@@ -148,13 +142,8 @@ impl<'a> Look<'a> {
 
     fn slope(&self, u: i32, v: i32) -> Option<[f32; 2]> {
         let (rows, columns) = self.evidence.dim();
-        let (u, v) = (u >> BITS, v >> BITS);
-        // One comparison for both bounds: a negative number is a large unsigned one.
-        let inside = (u as u32) < columns as u32 && (v as u32) < rows as u32;
-        let slopes = self.evidence.slope.as_slice()?;
-        inside
-            .then(|| slopes.get(v as usize * columns + u as usize).copied())
-            .flatten()
+        let at = index_of((u, v), (rows as i32, columns as i32))?;
+        self.evidence.slope.as_slice()?.get(at).copied()
     }
 
     /// Support of both long edges, in reduced pixels, moved by −`steps`..=`steps` reduced pixels along the axis.

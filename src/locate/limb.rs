@@ -18,6 +18,7 @@ use super::pull::{self, Piece};
 use super::refine::{self, REACH};
 use super::search::Along;
 use crate::radiation::fresnel::{self, AngularLaw};
+use crate::statistic::dot;
 
 /// Length of outline that decides together, px.
 const PIECE_PX: f64 = 20.0;
@@ -104,17 +105,6 @@ impl Template {
         }
         Self { lines, mirror }
     }
-}
-
-fn dot(a: &[f32; REACH], b: &[f32; REACH]) -> f32 {
-    // Four sums side by side, which processors add at once.
-    let mut sums = [0.0f32; 4];
-    for (a, b) in a.as_chunks::<4>().0.iter().zip(b.as_chunks::<4>().0) {
-        for ((sum, a), b) in sums.iter_mut().zip(a).zip(b) {
-            *sum += a * b;
-        }
-    }
-    (sums[0] + sums[1]) + (sums[2] + sums[3])
 }
 
 fn remove(vector: &mut [f32; REACH], unit: &[f32; REACH]) {

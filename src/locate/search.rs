@@ -8,6 +8,7 @@
 use super::evidence::Evidence;
 use super::figure::{DatumEnd, Figure, Size, Stance, Surface};
 use super::lines::{self, Columns, GIVE, Line};
+use super::walk::{fixed, index_of};
 
 /// For so many figures that stand on legs or hang, one on a skirt is kept: they are rarer.
 const SKIRTS: usize = 4;
@@ -136,13 +137,6 @@ impl Ends {
         });
         Self { points }
     }
-}
-
-/// Fraction bits of a place kept as a whole number, so that a sum and a shift give the pixel.
-const BITS: u32 = 16;
-
-fn fixed(px: f64) -> i32 {
-    (px.clamp(-8_000.0, 8_000.0) * f64::from(1 << BITS)) as i32
 }
 
 /// A point of an end, about the place of its tangent line on the axis.
@@ -323,10 +317,8 @@ impl<'a> Pair<'a> {
         for piece in points.chunks_exact(Ends::PIECE) {
             let (mut sum, mut count) = (0.0f32, 0.0f32);
             for point in piece {
-                let (u, v) = ((u + point.du) >> BITS, (v + point.dv) >> BITS);
-                // One comparison for both bounds: a negative number is a large unsigned one.
-                let inside = (u as u32) < cols as u32 && (v as u32) < rows as u32;
-                if inside && let Some(slope) = slopes.get(v as usize * cols + u as usize) {
+                let at = index_of((u + point.du, v + point.dv), (rows as i32, cols as i32));
+                if let Some(slope) = at.and_then(|at| slopes.get(at)) {
                     sum += slope[0] * point.normal_u + slope[1] * point.normal_v;
                     count += 1.0;
                 }

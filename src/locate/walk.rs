@@ -5,8 +5,22 @@ use super::figure::OutlinePoint;
 
 /// Fraction bits of a place.
 const BITS: u32 = 16;
-/// Largest place in px that is walked to: beyond, nothing is in the picture in any case.
+/// Largest place in px that is walked to: beyond, nothing is in the picture in any case. Two of them may be added.
 const FAR_PX: f64 = 16_000.0;
+
+/// A place in px, kept as a whole number.
+pub(super) fn fixed(px: f64) -> i32 {
+    (px.clamp(-FAR_PX, FAR_PX) * f64::from(1 << BITS)) as i32
+}
+
+/// Index of the pixel of a place, if that lies in the picture.
+#[inline]
+pub(super) fn index_of((u, v): (i32, i32), (rows, cols): (i32, i32)) -> Option<usize> {
+    let (u, v) = (u >> BITS, v >> BITS);
+    // One comparison for both bounds: a negative number is a large unsigned one.
+    let inside = (u as u32) < cols as u32 && (v as u32) < rows as u32;
+    inside.then_some((v * cols + u) as usize)
+}
 
 /// A walk along one normal.
 #[derive(Clone, Copy)]
@@ -20,7 +34,6 @@ pub(super) struct Walk {
 impl Walk {
     /// From `reach` px inside the point outwards, a pixel a step.
     pub(super) fn across(point: &OutlinePoint, reach: i32) -> Self {
-        let fixed = |px: f64| (px.clamp(-FAR_PX, FAR_PX) * f64::from(1 << BITS)) as i32;
         let reach = f64::from(reach);
         Self {
             u: fixed(point.u - reach * point.normal_u + 0.5),
@@ -46,11 +59,8 @@ impl Walk {
     }
 
     /// Index of the pixel after `steps` steps, if that lies in the picture.
-    pub(super) fn index(&self, steps: i32, (rows, cols): (i32, i32)) -> Option<usize> {
-        let (u, v) = self.at(steps);
-        // One comparison for both bounds: a negative number is a large unsigned one.
-        let inside = (u as u32) < cols as u32 && (v as u32) < rows as u32;
-        inside.then_some((v * cols + u) as usize)
+    pub(super) fn index(&self, steps: i32, size: (i32, i32)) -> Option<usize> {
+        index_of((self.u + steps * self.step_u, self.v + steps * self.step_v), size)
     }
 
     /// Whether all of the first `steps` steps stay in the picture.

@@ -59,7 +59,7 @@ impl<'a> History<'a> {
             track.fate == Fate::Open
                 && last.look < look
                 && last.standing == Standing::Called
-                && last.zones[0].extent == "general"
+                && last.zones[0].is_general()
                 && last.zones[0].departure == one.zone.departure
         })
     }

@@ -259,7 +259,7 @@ impl<'a> History<'a> {
             seen_before: None,
             merged_into: None,
             split_from: None,
-            is_general: zone.is_some_and(|zone| zone.extent == "general"),
+            is_general: zone.is_some_and(Zone::is_general),
             place: own_place(spot, zone, body),
             before_place: None,
             apart_m: None,
@@ -304,7 +304,7 @@ fn place_of(spot: &Spot, body: &Body) -> Where {
 }
 
 fn is_general(sighting: &Sighting) -> bool {
-    sighting.zones[0].extent == "general"
+    sighting.zones[0].is_general()
 }
 
 fn plain(key: &str) -> String {

@@ -42,7 +42,7 @@ impl History<'_> {
             other => return other,
         }
         let side_m = zone.length_m.min(zone.arc_m);
-        if zone.extent != "general" && side_m < at.smallest_zone_m {
+        if !zone.is_general() && side_m < at.smallest_zone_m {
             return Sight::Not(format!(
                 "it was {side_m:.2} m across, and the frames of {} show no zone under {:.2} m",
                 at.findings.survey.date, at.smallest_zone_m
@@ -88,7 +88,7 @@ impl History<'_> {
             return Sight::Seen;
         };
         let expected_k = zone.contrast_k.abs() * now_k / then_k;
-        if zone.extent == "general" || expected_k >= least_k {
+        if zone.is_general() || expected_k >= least_k {
             return Sight::Seen;
         }
         Sight::Not(format!(

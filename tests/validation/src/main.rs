@@ -202,9 +202,14 @@ impl Study {
     }
 
     fn colour(&mut self, count: usize) -> Result<Vec<FrameScore>, Problem> {
-        let scores = self.part("colour", &colour::cases(8000, count))?;
+        let cases = colour::cases(8000, count);
+        let scores = self.part("colour", &cases)?;
+        let readings = self.part("colour", &colour::as_readings(&cases))?;
         if !scores.is_empty() {
-            let all = [("all".to_owned(), scores.iter().collect())];
+            let all = [
+                ("the same from readings".to_owned(), readings.iter().collect()),
+                ("all pictures".to_owned(), scores.iter().collect()),
+            ];
             let rows = all.into_iter().chain(by_row(&scores));
             let title = "Plain scenes through the colour bar of a screen's picture";
             self.table(&figures::table("colour", title, rows))?;

@@ -12,6 +12,15 @@ const QUALITY: u8 = 90;
 const BEYOND_PERMILLE: (u64, u64) = (2, 15);
 const MOST_MARGIN_CK: u64 = 150;
 
+/// The same scenes as radiometric frames: what the picture costs.
+pub fn as_readings(cases: &[Case]) -> Vec<Case> {
+    let plain = |case: &Case| Case {
+        screen: None,
+        ..case.clone()
+    };
+    cases.iter().map(plain).collect()
+}
+
 /// Pictures of plain scenes; the row names the colour map.
 pub fn cases(seed: u64, count: usize) -> Vec<Case> {
     let drawn = |index: usize| {
