@@ -5,6 +5,7 @@
 
 pub mod alone;
 pub mod given;
+pub mod kept;
 pub mod line;
 
 use std::collections::BTreeMap;
@@ -13,6 +14,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use given::Given;
+use kept::{Drawing, FrameKey, Kept};
 use rayon::prelude::*;
 
 use crate::assess::{self, Shortfall};
@@ -24,7 +26,7 @@ use crate::radiation::planck::BandRadiance;
 use crate::rank::join::Seen;
 use crate::rank::{self, Ranked};
 use crate::record::shot::{self, Shot};
-use crate::record::staging::{self, Staging};
+use crate::record::staging::{self, Staging, Written};
 use crate::record::{Survey, picture};
 use crate::register::Register;
 use crate::settings::Settings;
@@ -54,6 +56,8 @@ pub struct Run<'a> {
     pub watch: &'a (dyn Fn(&FrameReport) + Sync),
     /// Frames that were assessed elsewhere; None: each is read here.
     pub given: Option<&'a Given<'a>>,
+    /// What earlier runs kept, and this one keeps; None: nothing is.
+    pub kept: Option<&'a Kept>,
     /// Told what each stage takes.
     pub clock: &'a Clock,
 }
@@ -162,12 +166,30 @@ impl Shared<'_> {
         }
     }
 
-    /// What a frame gives: read here, or given.
+    /// What a frame gives: given, kept, or made from its image.
     fn inspection(&self, index: usize) -> Result<Inspection, Error> {
-        match self.run.given {
-            None => Ok(inspect::inspect(&self.task(index))),
-            Some(given) => Ok(given.outcome(index)?.into()),
+        if let Some(given) = self.run.given {
+            return Ok(given.outcome(index)?.into());
         }
+        let task = self.task(index);
+        let Some(kept) = self.run.kept else {
+            return Ok(inspect::inspect(&task));
+        };
+        let file = match inspect::read_file(&task) {
+            Ok(file) => file,
+            Err(refused) => return Ok(*refused),
+        };
+        let key = self.key(kept, &file.sha256, index);
+        if let Some(outcome) = kept.frame(&key, self.run.register, index) {
+            return Ok(outcome.into());
+        }
+        let inspection = inspect::inspect_file(&task, file);
+        kept.keep_frame(&key, &inspection);
+        Ok(inspection)
+    }
+
+    fn key(&self, kept: &Kept, image_sha256: &str, index: usize) -> FrameKey {
+        kept.frame_key(image_sha256, &line::inputs(self.run.register, index, self.run.settings))
     }
 
     fn asset(&self, asset: usize, frames: &[usize]) -> Result<AssetPart, Error> {
@@ -203,8 +225,19 @@ impl Shared<'_> {
         let seen = self.assess(&detected);
         part.zones = rank::of_asset(&register.assets[asset], asset, register.survey.year(), seen);
         if wanted {
+            let zones = self.run.kept.map(|_| kept::digest(&[&format!("{:?}", part.zones)]));
             for (report, picture) in part.frames.iter().zip(held) {
-                part.shots.extend(self.draw(report, picture, &part.zones)?);
+                if report.size_px.is_none() {
+                    continue;
+                }
+                let drawn = match (self.run.kept, &zones, &report.sha256) {
+                    (Some(kept), Some(zones), Some(sha256)) => {
+                        let key = self.key(kept, sha256, report.frame);
+                        self.draw_once(kept, (&key, zones), (report, picture, &part.zones))?
+                    }
+                    _ => self.draw(report, picture, &part.zones)?,
+                };
+                part.shots.extend(drawn.shot);
             }
         }
         Ok(part)
@@ -223,16 +256,40 @@ impl Shared<'_> {
             .collect()
     }
 
-    /// Draws the annotated picture of a frame that could be read, and keeps what the record shows of it.
-    fn draw(
+    /// Draws what is not kept from an earlier run, and keeps it.
+    fn draw_once(
         &self,
-        report: &FrameReport,
-        held: Option<inspect::Picture>,
-        zones: &[Ranked],
-    ) -> Result<Option<Shot>, Error> {
+        kept: &Kept,
+        (key, zones): (&FrameKey, &str),
+        (report, held, ranked): (&FrameReport, Option<inspect::Picture>, &[Ranked]),
+    ) -> Result<Drawn, Error> {
+        let drawing = Drawing {
+            zones,
+            look: self.run.look,
+            shots: self.run.shots,
+        };
+        let (picture_key, shot_key) = (drawing.picture_key(key), drawing.shot_key(key));
+        let shot = self.run.shots.and_then(|_| kept.shot(&shot_key, report.frame));
+        let shot_is_there = shot.is_some() || self.run.shots.is_none();
+        let name = &self.names[report.frame];
+        if shot_is_there && (self.run.look.is_none() || kept.place_picture(&picture_key, self.run.staging, name)) {
+            return Ok(Drawn { picture: None, shot });
+        }
+        let drawn = self.draw(report, held, ranked)?;
+        if let Some(written) = &drawn.picture {
+            kept.keep_picture(&picture_key, self.run.staging, written);
+        }
+        if let Some(shot) = &drawn.shot {
+            kept.keep_shot(&shot_key, shot);
+        }
+        Ok(drawn)
+    }
+
+    /// Draws the annotated picture of a frame that could be read, and what the record shows of it.
+    fn draw(&self, report: &FrameReport, held: Option<inspect::Picture>, zones: &[Ranked]) -> Result<Drawn, Error> {
         let picture = match held {
             Some(picture) => Some(picture),
-            None if report.size_px.is_some() => {
+            None => {
                 let again = inspect::inspect(&self.task(report.frame));
                 if again.report.sha256 != report.sha256 {
                     let file = self.run.register.frames[report.frame].file.clone();
@@ -240,9 +297,10 @@ impl Shared<'_> {
                 }
                 again.picture
             }
-            None => None,
         };
-        let Some(picture) = picture else { return Ok(None) };
+        let Some(picture) = picture else {
+            return Ok(Drawn::default());
+        };
         let page = picture::Page {
             register: self.run.register,
             report,
@@ -253,16 +311,26 @@ impl Shared<'_> {
             file: self.run.register.frames[report.frame].file.clone(),
             problem,
         };
+        let clock = self.run.clock;
+        let mut drawn = Drawn::default();
         if let Some(look) = &self.run.look {
-            let clock = self.run.clock;
             let bytes = clock.time(Stage::Draw, || picture::draw(&page, look)).map_err(failed)?;
             let name = &self.names[report.frame];
-            clock.time(Stage::Write, || self.run.staging.write(name, &bytes))?;
+            drawn.picture = Some(clock.time(Stage::Write, || self.run.staging.write(name, &bytes))?);
         }
-        let Some(look) = &self.run.shots else { return Ok(None) };
-        let shot = self.run.clock.time(Stage::Draw, || shot::take(&page, look));
-        shot.map(Some).map_err(failed)
+        if let Some(look) = &self.run.shots {
+            drawn.shot = Some(clock.time(Stage::Draw, || shot::take(&page, look)).map_err(failed)?);
+        }
+        Ok(drawn)
     }
+}
+
+/// What was drawn of a frame.
+#[derive(Default)]
+struct Drawn {
+    /// The annotated picture, where it was drawn anew.
+    picture: Option<Written>,
+    shot: Option<Shot>,
 }
 
 fn gather(parts: Vec<AssetPart>) -> Survey {

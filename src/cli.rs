@@ -157,6 +157,10 @@ pub struct RunArgs {
     /// Do not set the record's PDFs.
     #[arg(long)]
     pub no_pdf: bool,
+    /// Forget what earlier runs into DIR kept, and compute every frame anew. Without it, a frame whose image, rows, options
+    /// and program are unchanged is taken as it was, also after an interruption; the results are the same.
+    #[arg(long)]
+    pub fresh: bool,
     /// Tell where the time went, stage by stage, on standard error.
     #[arg(long)]
     pub timing: bool,

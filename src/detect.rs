@@ -33,6 +33,8 @@ use pass::Pass;
 pub struct Settings {
     /// Least contrast in K that starts a zone.
     pub least_contrast_k: f64,
+    /// The same where temperatures were read off a colour bar, which errs alike over many pixels.
+    pub least_contrast_of_bar_k: f64,
     /// Least contrast as a multiple of the spread of the sound jacket.
     pub least_contrast_to_spread: f64,
     /// Least pixels of a zone (3 × 3: common practice).
@@ -43,6 +45,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             least_contrast_k: 0.35,
+            least_contrast_of_bar_k: 0.6,
             least_contrast_to_spread: 5.0,
             least_pixels: 9,
         }
@@ -50,6 +53,15 @@ impl Default for Settings {
 }
 
 impl Settings {
+    /// The thresholds for temperatures that were read off a colour bar.
+    #[must_use]
+    pub fn of_bar(&self) -> Self {
+        Self {
+            least_contrast_k: self.least_contrast_k.max(self.least_contrast_of_bar_k),
+            ..*self
+        }
+    }
+
     /// Contrast in K that starts a zone where the sound jacket, smoothed over 3 × 3 pixels, spreads by `spread_k`.
     #[must_use]
     pub fn contrast_called_k(&self, spread_k: f64) -> f64 {
@@ -246,6 +258,7 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
         front::hide(jacket, band);
     }
     let mut attached = Vec::new();
+    let mut scratch = vec![false; jacket.cover.len()];
     for crossing in alone.iter().filter(|c| !scene.is_met_nearer(c, &alone)) {
         let places = match crossing.outside {
             // On the deeper profile a wet patch is commoner than a support: there the sides must tell.
@@ -256,8 +269,7 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
             Outside::SameTemperature | Outside::GoesOnAslant | Outside::Nothing => continue,
         };
         let mut pixels: Vec<usize> = places.into_iter().filter_map(|(u, v)| jacket.index_at(u, v)).collect();
-        pixels.sort_unstable();
-        pixels.dedup();
+        grow::in_order(&mut pixels, &mut scratch);
         pixels.retain(|&at| !matches!(jacket.cover[at], Cover::Off | Cover::Hidden));
         for &at in &pixels {
             jacket.cover[at] = Cover::Hidden;

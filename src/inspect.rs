@@ -54,6 +54,35 @@ pub struct Outcome {
     pub coverage: Option<Coverage>,
 }
 
+/// The same, still part of an inspection: written alike.
+#[derive(Debug, serde::Serialize)]
+pub struct OutcomeOf<'a> {
+    report: &'a FrameReport,
+    detected: &'a Option<Detected>,
+    coverage: &'a Option<Coverage>,
+}
+
+impl<'a> From<&'a Inspection> for OutcomeOf<'a> {
+    fn from(inspection: &'a Inspection) -> Self {
+        Self {
+            report: &inspection.report,
+            detected: &inspection.detected,
+            coverage: &inspection.coverage,
+        }
+    }
+}
+
+impl Outcome {
+    /// As the outcome of the frame that stands at `index` of the register; None where its coverage is of another shape.
+    #[must_use]
+    pub fn placed(mut self, register: &Register, index: usize) -> Option<Self> {
+        let shape = &register.assets[register.frames.get(index)?.asset].shape;
+        self.report.frame = index;
+        let fits = self.coverage.as_ref().is_none_or(|coverage| coverage.is_of(shape));
+        fits.then_some(self)
+    }
+}
+
 impl From<Inspection> for Outcome {
     fn from(inspection: Inspection) -> Self {
         Self {
@@ -120,25 +149,50 @@ impl Task<'_> {
     }
 }
 
+/// The bytes of a frame's file.
+#[derive(Debug)]
+pub struct ImageFile {
+    bytes: Vec<u8>,
+    /// Their SHA-256, hexadecimal.
+    pub sha256: String,
+}
+
+/// Reads a frame's file.
+///
+/// # Errors
+/// The inspection of a frame whose file cannot be read.
+pub fn read_file(task: &Task) -> Result<ImageFile, Box<Inspection>> {
+    let path = task.folder.join(&task.row().file);
+    let read = task.clock.time(Stage::Read, || {
+        let bytes = read::read_bytes(&path, &task.settings.limits);
+        bytes.map(|bytes| ImageFile {
+            sha256: hex(&Sha256::digest(&bytes)),
+            bytes,
+        })
+    });
+    read.map_err(|problem| Box::new(FrameReport::new(task).refused(problem.to_string())))
+}
+
 /// Inspects one frame. A frame that cannot be used is an inspection with its reason, never an error.
 #[must_use]
 pub fn inspect(task: &Task) -> Inspection {
+    match read_file(task) {
+        Ok(file) => inspect_file(task, file),
+        Err(refused) => *refused,
+    }
+}
+
+/// Inspects a frame whose file has been read.
+#[must_use]
+pub fn inspect_file(task: &Task, file: ImageFile) -> Inspection {
     let mut report = FrameReport::new(task);
-    let (clock, limits) = (task.clock, &task.settings.limits);
-    let digested = |bytes: Vec<u8>| (hex(&Sha256::digest(&bytes)), bytes);
-    let path = task.folder.join(&task.row().file);
-    let bytes = match clock.time(Stage::Read, || read::read_bytes(&path, limits).map(digested)) {
-        Ok((sha256, bytes)) => {
-            report.sha256 = Some(sha256);
-            bytes
-        }
-        Err(problem) => return report.refused(problem.to_string()),
-    };
-    let raw = match clock.time(Stage::Decode, || read::decode(&bytes, limits)) {
+    let clock = task.clock;
+    report.sha256 = Some(file.sha256);
+    let raw = match clock.time(Stage::Decode, || read::decode(&file.bytes, &task.settings.limits)) {
         Ok(raw) => raw,
         Err(problem) => return report.refused(problem.to_string()),
     };
-    drop(bytes);
+    drop(file.bytes);
     report.take_file(&raw);
     match clock.time(Stage::Calibrate, || calibrate::calibrate(&raw, &task.reading())) {
         Ok(map) => task.judge(map, report),
@@ -222,9 +276,11 @@ impl Task<'_> {
             setting: asset.setting,
             fringe_m: asset.jacket.spread_m(),
         };
-        let detected = self
-            .clock
-            .time(Stage::Detect, || detect::detect(&look, &settings.detect));
+        let thresholds = match map.from_bar {
+            Some(_) => settings.detect.of_bar(),
+            None => settings.detect,
+        };
+        let detected = self.clock.time(Stage::Detect, || detect::detect(&look, &thresholds));
         let (detection, jacket) = match detected {
             Ok(found) => found,
             Err(problem) => {

@@ -60,7 +60,7 @@ impl Default for Settings {
 }
 
 /// How the figure was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Footing {
     /// Fitted to the edges of the picture.
     Fitted,
@@ -69,7 +69,7 @@ pub enum Footing {
 }
 
 /// Where the axial place was taken from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum AxialFooting {
     /// Both ends are in view, or the sheet says where the view starts.
     Known,
@@ -78,7 +78,7 @@ pub enum AxialFooting {
 }
 
 /// How sure it is that the figure is the asset.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Trust {
     /// Marked by hand, or much speaks for it.
     Sure,
@@ -87,7 +87,7 @@ pub enum Trust {
 }
 
 /// The asset in the picture.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct View {
     /// Turn between image and oriented coordinates.
     pub orientation: Orientation,

@@ -65,6 +65,6 @@ impl Made {
 }
 
 /// Bytes as hexadecimal digits.
-fn hex(bytes: &[u8]) -> String {
+pub(crate) fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }

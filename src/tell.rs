@@ -13,6 +13,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::assess::cause::Action;
 use crate::assess::usability::Usability;
+use crate::batch::kept::Closed;
 use crate::inspect::FrameReport;
 use crate::record::manifest::Verification;
 use crate::record::{Made, Survey, place};
@@ -27,19 +28,21 @@ pub mod followup;
 pub struct Progress(ProgressBar);
 
 impl Progress {
-    /// A bar over so many frames.
+    /// A bar over so many things of that name.
     #[must_use]
-    pub fn new(frames: usize) -> Self {
-        let bar = ProgressBar::with_draw_target(Some(frames as u64), ProgressDrawTarget::stderr());
-        if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} frames, {eta} to go") {
+    pub fn new(count: usize, things: &str) -> Self {
+        let bar = ProgressBar::with_draw_target(Some(count as u64), ProgressDrawTarget::stderr());
+        if let Ok(style) =
+            ProgressStyle::with_template(&format!("{{bar:30}} {{pos}} of {{len}} {things}, {{eta}} to go"))
+        {
             bar.set_style(style);
         }
         Self(bar)
     }
 
-    /// So many frames are done.
-    pub fn done(&self, frames: usize) {
-        self.0.set_position(frames as u64);
+    /// So many are done.
+    pub fn done(&self, count: usize) {
+        self.0.set_position(count as u64);
     }
 
     /// The bar goes.
@@ -65,6 +68,21 @@ pub fn warning(text: &str) {
     }
     let prefix = if text.starts_with("warning:") { "" } else { "warning: " };
     say_err(&format!("{prefix}{text}"));
+}
+
+/// What a run took from earlier ones, at info; a doubt where this one's frames could not be kept.
+pub fn kept(kept: &Closed, frames: usize) {
+    if kept.frames_reused > 0 {
+        info(&format!(
+            "{} of {frames} frames as an earlier run left them (--fresh computes them anew)",
+            kept.frames_reused
+        ));
+    }
+    if let Some(trouble) = &kept.trouble {
+        warning(&format!(
+            "what this run computed could not all be kept for the next, which will compute it again: {trouble}"
+        ));
+    }
 }
 
 /// A frame that is done: how it went at info, what it showed at debug.

@@ -28,6 +28,7 @@ mod cases {
     pub mod register_faults;
     pub mod register_sheets;
     pub mod register_workbook;
+    pub mod resume;
     pub mod sample;
     pub mod scenes;
     pub mod start;

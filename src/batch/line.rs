@@ -117,15 +117,11 @@ impl Line {
     /// [`Error::Damaged`].
     pub fn outcome(&self, register: &Register, index: usize) -> Result<Outcome, Error> {
         let bytes = base64::decode(&self.state).ok_or_else(|| Error::Damaged("it is no base64".to_owned()))?;
-        let mut outcome: Outcome =
+        let outcome: Outcome =
             ciborium::from_reader(bytes.as_slice()).map_err(|problem| Error::Damaged(problem.to_string()))?;
-        let shape = register.frames.get(index).map(|row| &register.assets[row.asset].shape);
-        let fits = shape.is_some_and(|shape| outcome.coverage.as_ref().is_none_or(|coverage| coverage.is_of(shape)));
-        if !fits {
-            return Err(Error::Damaged("its coverage is of another shape".to_owned()));
-        }
-        outcome.report.frame = index;
-        Ok(outcome)
+        outcome
+            .placed(register, index)
+            .ok_or_else(|| Error::Damaged("its coverage is of another shape".to_owned()))
     }
 
     /// Digest of all that it says, to compare lines by.

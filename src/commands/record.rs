@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use anyhow::Context;
 use serde_json::Value;
@@ -102,9 +103,14 @@ impl Making<'_> {
         let xlsx = workbook::xlsx(&book).context("followup-list.xlsx could not be made")?;
         staging.write(Path::new("followup-list.xlsx"), &xlsx)?;
         if !self.job.run.no_pdf {
-            for (path, bytes) in pdf::write(&book)? {
-                staging.write(&path, &bytes)?;
-            }
+            let progress = tell::Progress::new(pdf::count(&book), "PDFs");
+            let done = AtomicUsize::new(0);
+            pdf::write(&book, &|path, bytes| {
+                staging.write(path, bytes)?;
+                progress.done(1 + done.fetch_add(1, Ordering::Relaxed));
+                Ok(())
+            })?;
+            progress.finish();
         }
         self.write_manifest(staging, &provenance)
     }

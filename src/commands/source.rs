@@ -155,7 +155,7 @@ pub(super) fn assess(folder: &Path, args: &AssessArgs) -> anyhow::Result<Assesse
         .num_threads(args.threads)
         .build()
         .context("cannot start the worker threads; hint: try --threads 1")?;
-    let progress = tell::Progress::new(register.frames.len());
+    let progress = tell::Progress::new(register.frames.len(), "frames");
     let survey = threads.install(|| {
         batch::run(&Run {
             folder,
@@ -167,6 +167,7 @@ pub(super) fn assess(folder: &Path, args: &AssessArgs) -> anyhow::Result<Assesse
             progress: &|done| progress.done(done),
             watch: &|report| tell::frame(&register, report),
             given: None,
+            kept: None,
             clock: &Clock::default(),
         })
     })?;

@@ -8,6 +8,7 @@ use anyhow::Context;
 use super::{history, record};
 use crate::assess::usability::Usability;
 use crate::batch::given::Given;
+use crate::batch::kept::{Kept, Past};
 use crate::batch::{self, Run};
 use crate::cli::{PaletteName, RunArgs, SurveyArgs};
 use crate::clock::{Clock, Stage};
@@ -78,6 +79,9 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         .frames_from
         .map(|path| Given::open(path, &register, &settings))
         .transpose()?;
+    let past = if job.run.fresh { Past::Forgotten } else { Past::Used };
+    let kept = Kept::beside(staging.target(), past)
+        .with_context(|| format!("{}: what earlier runs kept cannot be taken away", job.out.display()))?;
     let (clock, began) = (Clock::default(), std::time::Instant::now());
     tell::info(&format!(
         "{} frames of {} assets, {} threads",
@@ -85,7 +89,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         register.assets.len(),
         threads.current_num_threads()
     ));
-    let progress = tell::Progress::new(register.frames.len());
+    let progress = tell::Progress::new(register.frames.len(), "frames");
     let palette = palette(job.run.palette);
     let run = Run {
         folder: job.folder,
@@ -100,6 +104,7 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         progress: &|done| progress.done(done),
         watch: &|report| tell::frame(&register, report),
         given: given.as_ref(),
+        kept: given.is_none().then_some(&kept),
         clock: &clock,
     };
     let mut survey = threads.install(|| batch::run(&run))?;
@@ -133,6 +138,9 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         }
     };
     clock.time(Stage::Write, || staging.finish())?;
+    if given.is_none() {
+        tell::kept(&kept.close(), register.frames.len());
+    }
     tell::outcome(&register, &survey, job.run.assess.units, job.out);
     if let Some(made) = made {
         tell::record(&made);

@@ -343,12 +343,23 @@ pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize, scratch: &mu
     }
     let mut all = take_fringe(jacket, pixels, width, scratch);
     all.extend_from_slice(pixels);
-    all.sort_unstable();
-    all.dedup();
-    for &at in &all {
-        scratch[at] = false;
-    }
+    in_order(&mut all, scratch);
     all
+}
+
+/// Sorts indices and leaves each once; `scratch` is false for every other pixel before, and for every pixel after.
+pub fn in_order(indices: &mut Vec<usize>, scratch: &mut [bool]) {
+    let (Some(&first), Some(&last)) = (indices.iter().min(), indices.iter().max()) else {
+        return;
+    };
+    // To mark them and look through the marks is quicker than to sort.
+    for &at in &*indices {
+        scratch[at] = true;
+    }
+    indices.clear();
+    let marks = &mut scratch[first..=last];
+    indices.extend((first..).zip(marks.iter()).filter_map(|(at, &is)| is.then_some(at)));
+    marks.fill(false);
 }
 
 /// No region's.

@@ -45,7 +45,6 @@ pub struct FrameReport {
     /// How far the sound jacket falls short of what dry insulation would show.
     pub shortfall: Option<Shortfall>,
     /// Where the asset lies in the picture, so that outlines can be laid on the developed jacket.
-    #[serde(skip)]
     pub view: Option<View>,
 }
 

@@ -14,7 +14,7 @@
 use crate::register::Shape;
 
 /// Size of the registered figure in m.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Size {
     /// Tangent line to tangent line (cylinder) or width (wall).
     pub length_m: f64,
@@ -27,7 +27,7 @@ pub struct Size {
 }
 
 /// Whether an asset stands on its datum end, where a skirt may hide that end.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Stance {
     /// On its datum end: a vertical vessel.
     OnEnd,
@@ -36,7 +36,7 @@ pub enum Stance {
 }
 
 /// What the picture shows of the datum end.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum DatumEnd {
     /// The head.
     Head,
@@ -45,7 +45,7 @@ pub enum DatumEnd {
 }
 
 /// Whether the surface is round or plane.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Surface {
     /// A cylinder with heads at its ends.
     Round,
@@ -79,7 +79,7 @@ impl From<&Shape> for Size {
 }
 
 /// The figure at a place, scale and tilt, in oriented coordinates.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Figure {
     /// The registered size.
     pub size: Size,

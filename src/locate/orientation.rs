@@ -10,7 +10,7 @@ use crate::calibrate::grain;
 use crate::register::{Shape, Side};
 
 /// The turn between image coordinates (x right, y down) and oriented coordinates (u along the axis, v across).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Orientation {
     side: Side,
     left: usize,

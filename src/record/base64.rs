@@ -48,6 +48,28 @@ pub fn data_url(media_type: &str, bytes: &[u8]) -> String {
     format!("data:{media_type};base64,{}", encode(bytes))
 }
 
+/// Bytes as such a text in what serde writes.
+pub mod as_text {
+    use serde::{Deserialize, Deserializer, Serializer};
+
+    /// Writes them.
+    ///
+    /// # Errors
+    /// The serializer's.
+    pub fn serialize<S: Serializer>(bytes: &[u8], serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&super::encode(bytes))
+    }
+
+    /// Reads them.
+    ///
+    /// # Errors
+    /// The deserializer's, and a text that is no base64.
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Vec<u8>, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        super::decode(&text).ok_or_else(|| serde::de::Error::custom("is no base64"))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::{decode, encode};

@@ -166,7 +166,7 @@ impl Book {
         }
         for shot in &material.survey.shots {
             for (id, png) in &shot.thumbnails {
-                self.pictures.insert(names.thumbnail(id), png.clone());
+                self.pictures.insert(names.thumbnail(id), png.0.clone());
             }
         }
     }

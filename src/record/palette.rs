@@ -3,7 +3,7 @@
 use std::str::FromStr;
 
 /// An open colour map whose lightness rises steadily from the coldest to the warmest reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 pub enum Palette {
     /// Cividis: dark blue to yellow (Nuñez, Anderton and Renslow 2018, PLOS ONE 13(7) e0199239), made to look nearly the
     /// same with and without colour-vision deficiency. Colours as published with the paper (CC BY 4.0).

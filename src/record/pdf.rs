@@ -3,9 +3,10 @@
 //! PDF/A-2a and PDF/UA-1: typefaces embedded, tagged, text as text. The templates are filled from the [`Book`], the figures
 //! are the page's own. Without the feature `pdf` there are none.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::book::Book;
+use super::staging;
 
 #[cfg(feature = "pdf")]
 mod legible;
@@ -14,32 +15,43 @@ mod sheets;
 #[cfg(feature = "pdf")]
 mod world;
 
-/// A PDF could not be made.
+/// Why there is a PDF that there is not.
 #[derive(Debug, thiserror::Error)]
-#[error("{}: could not be set: {problem}\n  hint: make the record without PDFs: --no-pdf", file.display())]
-pub struct Error {
-    /// The file.
-    pub file: PathBuf,
-    /// What the engine said.
-    pub problem: String,
+pub enum Error {
+    /// It could not be made.
+    #[error("{}: could not be set: {problem}\n  hint: make the record without PDFs: --no-pdf", file.display())]
+    Unset {
+        /// The file.
+        file: PathBuf,
+        /// What the engine said.
+        problem: String,
+    },
+    /// It could not be written.
+    #[error(transparent)]
+    Output(#[from] staging::Error),
 }
 
-/// Every PDF by its path within the record.
-///
-/// # Errors
-/// [`Error`] where the engine refuses; no text of a survey is known to make it.
-#[cfg(feature = "pdf")]
-pub fn write(book: &Book) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
-    sheets::write(book)
+/// Takes each PDF as it is done, in no certain order, with its path within the record.
+pub type Taken<'a> = &'a (dyn Fn(&Path, &[u8]) -> Result<(), staging::Error> + Sync);
+
+/// How many PDFs a record has.
+#[must_use]
+pub fn count(book: &Book) -> usize {
+    if is_built_in() { book.assets.len() + 1 } else { 0 }
 }
 
-/// No PDF: this build has no engine for them.
+/// Makes every PDF, on all cores; none where this build has no engine for them.
 ///
 /// # Errors
-/// None.
-#[cfg(not(feature = "pdf"))]
-pub fn write(_book: &Book) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
-    Ok(Vec::new())
+/// [`Error`] where the engine refuses, which no text of a survey is known to make it do, or a PDF cannot be written.
+pub fn write(book: &Book, taken: Taken) -> Result<(), Error> {
+    #[cfg(feature = "pdf")]
+    return sheets::write(book, taken);
+    #[cfg(not(feature = "pdf"))]
+    {
+        let _ = (book, taken);
+        Ok(())
+    }
 }
 
 /// Whether this build makes PDFs.

@@ -6,8 +6,10 @@
 use std::collections::BTreeMap;
 
 use ndarray::Array2;
+use serde::{Deserialize, Serialize};
 
 use super::annotate;
+use super::base64;
 use super::palette::Palette;
 use super::picture::Page;
 use crate::assess::Extent;
@@ -30,13 +32,14 @@ pub struct Look {
 }
 
 /// What the record shows of a frame.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Shot {
     /// Index of the frame in the register.
     pub frame: usize,
     /// Columns and rows of the image.
     pub size_px: (usize, usize),
     /// The temperatures as a picture, PNG, without lettering.
+    #[serde(with = "base64::as_text")]
     pub png: Vec<u8>,
     /// Temperatures at the ends of its colours, °C.
     pub range_c: (f64, f64),
@@ -51,8 +54,13 @@ pub struct Shot {
     /// Sound jacket as an apparent temperature in °C.
     pub sound_apparent_c: Option<f64>,
     /// A cut-out a zone whose best sighting is in this frame, PNG, by the zone's name.
-    pub thumbnails: BTreeMap<String, Vec<u8>>,
+    pub thumbnails: BTreeMap<String, Thumbnail>,
 }
+
+/// A cut-out of a picture, PNG.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Thumbnail(#[serde(with = "base64::as_text")] pub Vec<u8>);
 
 /// Takes what the record shows of a frame.
 ///
@@ -77,7 +85,7 @@ pub fn take(page: &Page, look: &Look) -> Result<Shot, String> {
             palette: look.palette,
             outline_px,
         };
-        thumbnails.insert(zone.id.clone(), cut.png()?);
+        thumbnails.insert(zone.id.clone(), Thumbnail(cut.png()?));
     }
     let (rows, columns) = map.dim();
     Ok(Shot {

@@ -194,7 +194,30 @@ impl Staging {
     ///
     /// # Errors
     /// [`Error::System`].
-    pub fn write(&self, name: &Path, bytes: &[u8]) -> Result<(), Error> {
+    pub fn write(&self, name: &Path, bytes: &[u8]) -> Result<Written, Error> {
+        self.put(name, bytes, |path| fs::write(path, bytes))
+    }
+
+    /// As [`Staging::write`], of a file that has these bytes already: shares them with it where the file system can.
+    ///
+    /// # Errors
+    /// [`Error::System`].
+    pub fn write_shared(&self, name: &Path, same: &Path, bytes: &[u8]) -> Result<Written, Error> {
+        self.put(name, bytes, |path| {
+            fs::hard_link(same, path).or_else(|_| fs::write(path, bytes))
+        })
+    }
+
+    /// Gives a file of the folder in the making a second name elsewhere, or copies it there where that cannot be.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn share(&self, name: &Path, elsewhere: &Path) -> io::Result<()> {
+        let path = self.folder.path().join(name);
+        fs::hard_link(&path, elsewhere).or_else(|_| fs::copy(&path, elsewhere).map(|_| ()))
+    }
+
+    fn put(&self, name: &Path, bytes: &[u8], make: impl Fn(&Path) -> io::Result<()>) -> Result<Written, Error> {
         let path = self.folder.path().join(name);
         let shown = self.target.join(name);
         let wrong = |problem| Error::System {
@@ -205,7 +228,7 @@ impl Staging {
         if let Some(parent) = path.parent() {
             fs::create_dir_all(parent).map_err(wrong)?;
         }
-        fs::write(&path, bytes).map_err(wrong)?;
+        make(&path).map_err(wrong)?;
         let parts: Vec<_> = name.iter().map(|part| part.to_string_lossy()).collect();
         let written = Written {
             path: parts.join("/"),
@@ -216,8 +239,8 @@ impl Staging {
         self.written
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
-            .push(written);
-        Ok(())
+            .push(written.clone());
+        Ok(written)
     }
 
     /// Where the finished folder will stand, absolute.

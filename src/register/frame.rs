@@ -151,7 +151,7 @@ pub struct ViewHint {
 }
 
 /// A side of the image.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Side {
     /// Left.
     Left,

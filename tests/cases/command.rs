@@ -61,11 +61,15 @@ pub fn contents(folder: &Path) -> BTreeMap<PathBuf, Option<Vec<u8>>> {
     all
 }
 
-/// Names of what stands in a folder.
+/// What is kept beside a result folder for the next run; see `resume`.
+pub const KEPT: &str = ".coldjacket-kept-";
+
+/// Names of what stands in a folder, but for what is kept beside results.
 pub fn names(folder: &Path) -> Vec<String> {
     let mut names: Vec<String> = std::fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter(|name| !name.starts_with(KEPT))
         .collect();
     names.sort();
     names

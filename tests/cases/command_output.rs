@@ -241,7 +241,7 @@ fn a_run_killed_at_any_moment_leaves_one_result_or_the_other() {
     let warmer = "images/a.tif,SA-101,centikelvin,24.5,51.2,0.0,21.18,3,3";
     let result = |row: &str, out: &Path| {
         trial.frames(&[row]);
-        assert_eq!(survey(&trial.survey(), out, &["--no-pictures"]).status, 0);
+        assert_eq!(survey(&trial.survey(), out, &["--no-pictures", "--fresh"]).status, 0);
         contents(out)
     };
     let begun = Instant::now();
@@ -261,7 +261,7 @@ fn a_run_killed_at_any_moment_leaves_one_result_or_the_other() {
             .arg(trial.survey())
             .arg("--out")
             .arg(trial.out())
-            .arg("--no-pictures")
+            .args(["--no-pictures", "--fresh"])
             .stdout(std::process::Stdio::null())
             .stderr(std::process::Stdio::null())
             .spawn()
@@ -336,6 +336,7 @@ fn an_image_that_changes_while_the_survey_runs_is_told_and_nothing_is_left() {
             }
         },
         given: None,
+        kept: None,
         clock: &Clock::default(),
     });
     let told = match outcome {

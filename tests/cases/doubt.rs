@@ -29,6 +29,7 @@ fn a_doubtful_outline_sends_no_crew() {
         progress: &|_| {},
         watch: &|_| {},
         given: None,
+        kept: None,
         clock: &Clock::default(),
     })
     .unwrap();

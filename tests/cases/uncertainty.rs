@@ -44,6 +44,7 @@ fn survey(register: &Register) -> Survey {
         progress: &|_| {},
         watch: &|_| {},
         given: None,
+        kept: None,
         clock: &Clock::default(),
     })
     .unwrap()

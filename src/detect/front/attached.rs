@@ -90,8 +90,7 @@ pub fn joined(jacket: &Jacket, things: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
         for other in touching {
             pixels.extend(other);
         }
-        pixels.sort_unstable();
-        pixels.dedup();
+        grow::in_order(&mut pixels, &mut scratch);
         joined.push(pixels);
     }
     joined

@@ -1,9 +1,9 @@
-//! Parts of one zone on either side of something in front.
+//! Parts of one zone on either side of something in front, or of lines drawn over the picture.
 
 use super::{NOBODY, Region, neighbours, owners};
 use crate::detect::jacket::{Cover, Jacket};
 
-/// Most steps in px through hidden jacket from one part of a zone to the next.
+/// Most steps in px through what is not seen from one part of a zone to the next.
 const BRIDGE_PX: usize = 30;
 /// Greatest ratio of the contrasts of two parts of one zone.
 const BRIDGE_RATIO: f64 = 1.7;
@@ -11,7 +11,7 @@ const BRIDGE_RATIO: f64 = 1.7;
 const SLIVER_RATIO: f64 = 4.0;
 
 /// Regions with the parts joined that something in front cuts a zone into: alike in contrast, and no way between them
-/// but through hidden jacket.
+/// but through hidden jacket or places without a reading.
 #[must_use]
 pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     if regions.len() < 2 {
@@ -52,7 +52,7 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     joined.into_iter().flatten().collect()
 }
 
-/// Regions that hidden jacket alone parts from this one; `seen` is false for every pixel, before and after.
+/// Regions that hidden jacket alone, or places without a reading such as a screen's cross-hair, part from this one; `seen` is false for every pixel, before and after.
 fn reached_through_hidden(
     jacket: &Jacket,
     pixels: &[usize],
@@ -70,7 +70,7 @@ fn reached_through_hidden(
                 }
                 seen[near] = true;
                 visited.push(near);
-                if jacket.cover[near] == Cover::Hidden {
+                if matches!(jacket.cover[near], Cover::Hidden | Cover::Blank) {
                     next.push(near);
                 } else if step > 0 && owner[near] != NOBODY && !met.contains(&(owner[near] as usize)) {
                     met.push(owner[near] as usize);

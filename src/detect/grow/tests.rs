@@ -65,3 +65,21 @@ fn the_fringe_of_bare_metal_is_no_region() {
         found.iter().map(|r| (r.peak_k, r.pixels.len())).collect::<Vec<_>>()
     );
 }
+
+#[test]
+fn lines_drawn_over_a_patch_leave_it_one_zone() {
+    let mut jacket = jacket();
+    let mut departures = departures(-1.5);
+    // A cross-hair over the patch, three pixels wide, without a reading.
+    for (at, (departure, cover)) in departures.iter_mut().zip(&mut jacket.cover).enumerate() {
+        let (u, v) = (at % SIZE.0, at / SIZE.0);
+        if (84..=86).contains(&u) || (44..=46).contains(&v) {
+            *cover = Cover::Blank;
+            *departure = f32::NAN;
+        }
+    }
+    let cut = |found: &[Region]| found.iter().filter(|r| (r.peak_k + 1.5).abs() < 0.3).count();
+    let found = regions(&jacket, &departures, GROWTH, -1.0);
+    assert!(cut(&found) > 1, "{}", cut(&found));
+    assert_eq!(cut(&bridged(&jacket, found)), 1);
+}

@@ -3,28 +3,35 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use serde_json::{Value, json};
 
-use super::Error;
 use super::legible;
 use super::world::{Engine, Files};
+use super::{Error, Taken};
 use crate::record::book::{AssetPage, Book, FigureView, ZoneView, names};
 
 /// The folder of the PDFs within the record.
 const FOLDER: &str = "pdf";
 
-/// Every PDF by its path within the record.
-pub(super) fn write(book: &Book) -> Result<Vec<(PathBuf, Vec<u8>)>, Error> {
+/// Makes every PDF. A finished one is handed on at once: what memory holds of them does not follow their number.
+pub(super) fn write(book: &Book, taken: Taken) -> Result<(), Error> {
     let engine = Engine::new();
     let head = head(book);
-    let mut pdfs = Vec::with_capacity(book.assets.len() + 1);
-    for (index, page) in book.assets.iter().enumerate() {
-        let data = Data::of_asset(book, index, page);
-        pdfs.push(data.set(&engine, &head, ("asset.typ", &page.pdf))?);
-    }
-    let name = names::survey_pdf(&book.date);
-    pdfs.push(Data::of_survey(book).set(&engine, &head, ("survey.typ", &name))?);
-    Ok(pdfs)
+    let hand_on = |(path, bytes): (PathBuf, Vec<u8>)| Ok::<(), Error>(taken(&path, &bytes)?);
+    let survey = || {
+        let name = names::survey_pdf(&book.date);
+        let data = Data::of_survey(book);
+        hand_on(data.set(&engine, &head, ("survey.typ", &name))?)
+    };
+    let assets = || {
+        book.assets.par_iter().enumerate().try_for_each(|(index, page)| {
+            let data = Data::of_asset(book, index, page);
+            hand_on(data.set(&engine, &head, ("asset.typ", &page.pdf))?)
+        })
+    };
+    let (survey, assets) = rayon::join(survey, assets);
+    survey.and(assets)
 }
 
 /// What every document is told of the survey.
@@ -122,7 +129,7 @@ impl<'a> Data<'a> {
         let path = Path::new(FOLDER).join(name);
         match engine.set(template, files) {
             Ok(pdf) => Ok((path, pdf)),
-            Err(problem) => Err(Error { file: path, problem }),
+            Err(problem) => Err(Error::Unset { file: path, problem }),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! A frame's temperatures in few bytes: blocks of readings, one or two bytes a block.
 
 use ndarray::Array2;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{block_side, blocks};
 use crate::record::base64;
@@ -14,7 +14,7 @@ const BYTE_STEP_K: f64 = 0.1;
 const PAIR_STEP_K: f64 = 0.01;
 
 /// Apparent temperatures of a frame: `t = low + step · (n − 1)`, n = 0 where there is no reading.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Values {
     /// Blocks along and down.
     pub width: usize,

@@ -46,6 +46,8 @@ pub fn run(cases: &[Case], how: How) -> Result<Vec<FrameScore>, Problem> {
 fn run_together(cases: &[Case], how: How) -> Result<Vec<FrameScore>, Problem> {
     let room = tempfile::tempdir()?;
     let folder = match (how.keep, cases.first()) {
+        // The same scenes may come as readings too, under the same names.
+        (Some(kept), Some(first)) if first.screen.is_some() => kept.join(format!("{}-screen", first.name)),
         (Some(kept), Some(first)) => kept.join(&first.name),
         _ => room.path().join("survey"),
     };
@@ -75,6 +77,7 @@ fn inspect(folder: &Path, register: &Register, out: &Path) -> Result<Survey, Pro
         progress: &|_| {},
         watch: &|_| {},
         given: None,
+        kept: None,
         clock: &Clock::default(),
     })?)
 }
