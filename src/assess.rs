@@ -85,6 +85,17 @@ pub enum Extent {
     General,
 }
 
+impl Extent {
+    /// The word the record uses.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Local => "local",
+            Self::General => "general",
+        }
+    }
+}
+
 /// A zone with its meaning.
 #[derive(Debug, Clone)]
 pub struct Finding {

@@ -151,6 +151,9 @@ pub struct RunArgs {
     /// enters the ranking, and comparison.json and .csv are written too.
     #[arg(long, value_name = "DIR")]
     pub earlier: Vec<PathBuf>,
+    /// Write findings.parquet too, a row a zone, for tools that ask many plants at once.
+    #[arg(long)]
+    pub parquet: bool,
     /// Do not draw annotated pictures.
     #[arg(long)]
     pub no_pictures: bool,

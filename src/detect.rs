@@ -92,6 +92,17 @@ pub enum Departure {
     Warmer,
 }
 
+impl Departure {
+    /// The word the record uses.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Colder => "colder",
+            Self::Warmer => "warmer",
+        }
+    }
+}
+
 /// What a region's shape and place say of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Footing {

@@ -23,7 +23,7 @@ pub struct Ranked {
     pub asset: usize,
     /// Rank in the list, 1 = first; None where set aside.
     pub rank: Option<usize>,
-    /// The finding of the frame that saw it best.
+    /// The finding of the frame that saw it best; its outline stands in the first of the sightings, not in its zone.
     pub finding: Finding,
     /// Its place on the asset.
     pub place: Place,
@@ -60,8 +60,8 @@ pub fn of_asset(asset: &Asset, index: usize, survey_year: Option<i32>, seen: Vec
             .unwrap_or(std::cmp::Ordering::Equal)
     });
     let mut zones = Vec::with_capacity(groups.len());
-    for (number, group) in groups.into_iter().enumerate() {
-        let sightings = group.iter().map(Seen::sighting).collect();
+    for (number, mut group) in groups.into_iter().enumerate() {
+        let sightings = group.iter_mut().map(Seen::take_sighting).collect();
         let Some(best) = group.into_iter().next() else { continue };
         let parts = Parts::of(asset, &best.finding, survey_year);
         zones.push(Ranked {

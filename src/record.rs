@@ -20,6 +20,7 @@ pub mod provenance;
 pub mod shot;
 pub mod staging;
 pub mod svg;
+pub mod table;
 pub mod workbook;
 
 use crate::detect::coverage::Coverage;

@@ -32,6 +32,7 @@ mod cases {
     pub mod sample;
     pub mod scenes;
     pub mod start;
+    pub mod table;
     pub mod uncertainty;
     pub mod years;
 }

@@ -1,5 +1,6 @@
 //! `coldjacket survey FOLDER --out DIR`.
 
+use std::io::Write;
 use std::path::Path;
 use std::process::ExitCode;
 
@@ -16,7 +17,7 @@ use crate::record::findings::Document;
 use crate::record::palette::Palette;
 use crate::record::picture::Look;
 use crate::record::staging::Staging;
-use crate::record::{list, shot};
+use crate::record::{list, shot, table};
 use crate::register;
 use crate::settings::Settings;
 use crate::tell;
@@ -120,6 +121,10 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
     write_findings(&staging, &document)?;
     let csv = list::csv(&register, &survey.zones).context("findings.csv could not be made")?;
     staging.write(Path::new("findings.csv"), &csv)?;
+    if job.run.parquet {
+        let table = table::parquet(&register, &survey.zones).context("findings.parquet could not be made")?;
+        staging.write(Path::new("findings.parquet"), &table)?;
+    }
     let made = match job.makes {
         Makes::Findings => None,
         Makes::Record => {
@@ -129,7 +134,9 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
                 around: &around,
                 survey: &survey,
                 compared: compared.as_ref(),
-                settings: settings_of(&document)?,
+                settings: document
+                    .settings()
+                    .context("the thresholds in force could not be told")?,
                 thresholds: &settings,
                 limits: &settings.limits,
                 palette,
@@ -153,16 +160,14 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
 }
 
 fn write_findings(staging: &Staging, document: &Document) -> anyhow::Result<()> {
-    let mut json = serde_json::to_vec_pretty(document).context("findings.json could not be made")?;
-    json.push(b'\n');
-    staging.write(Path::new("findings.json"), &json)?;
+    staging.stream(Path::new("findings.json"), |file| {
+        // Written piece by piece: of a large survey the text is far longer than what it is made from.
+        let mut file = std::io::BufWriter::with_capacity(1 << 16, file);
+        serde_json::to_writer_pretty(&mut file, document)?;
+        file.write_all(b"\n")?;
+        file.flush()
+    })?;
     Ok(())
-}
-
-/// The thresholds in force, as findings.json has them.
-fn settings_of(document: &Document) -> anyhow::Result<serde_json::Value> {
-    let document = serde_json::to_value(document).context("findings.json could not be made")?;
-    Ok(document.pointer("/made_by/settings").cloned().unwrap_or_default())
 }
 
 fn palette(name: PaletteName) -> Palette {

@@ -19,15 +19,15 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// The sighting that the list keeps.
+    /// The sighting that the list keeps; it takes the outline with it, which is most of what a zone weighs.
     #[must_use]
-    pub fn sighting(&self) -> Sighting {
-        let zone = &self.finding.zone;
+    pub fn take_sighting(&mut self) -> Sighting {
+        let zone = &mut self.finding.zone;
         Sighting {
             frame: self.frame,
             centroid_px: zone.centroid_px,
             box_px: zone.box_px,
-            outline_px: zone.outline_px.clone(),
+            outline_px: std::mem::take(&mut zone.outline_px),
             pixels: zone.pixels,
         }
     }

@@ -1,6 +1,6 @@
 //! `findings.json`, schema `coldjacket.findings/1`: SI units, names fixed by the project's contract.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::assess::Extent;
 use crate::assess::budget::Part;
@@ -33,10 +33,44 @@ pub struct Document<'a> {
     survey: Head<'a>,
     cautions: [&'static str; 4],
     warnings: &'a [String],
-    frames: Vec<FrameEntry<'a>>,
-    zones: Vec<Zone<'a>>,
-    set_aside: Vec<Zone<'a>>,
-    assets: Vec<Asset<'a>>,
+    frames: List<'a>,
+    zones: List<'a>,
+    set_aside: List<'a>,
+    assets: List<'a>,
+}
+
+/// Entries that are made as they are written: together they are far larger than what they say is in memory.
+#[derive(Debug)]
+struct List<'a> {
+    register: &'a Register,
+    survey: &'a Survey,
+    of: Entries,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Entries {
+    Frames,
+    Zones,
+    SetAside,
+    Assets,
+}
+
+impl Serialize for List<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let (register, survey) = (self.register, self.survey);
+        let aside = self.of == Entries::SetAside;
+        match self.of {
+            Entries::Frames => serializer.collect_seq(survey.frames.iter().map(|report| frame(register, report))),
+            Entries::Zones | Entries::SetAside => {
+                let zones = survey.zones.iter();
+                let wanted = zones.filter(|z| z.finding.cause.is_set_aside() == aside);
+                serializer.collect_seq(wanted.map(|z| zone(register, z)))
+            }
+            Entries::Assets => {
+                serializer.collect_seq((0..register.assets.len()).map(|index| asset(register, survey, index)))
+            }
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -134,7 +168,7 @@ struct Zone<'a> {
     conductivity_w_mk: f64,
     conductivity_ratio: f64,
     conductivity_ratio_interval: [f64; 2],
-    ratio_uncertainty_parts: &'a [Part],
+    ratio_uncertainty_parts: Vec<Part>,
     moisture_volume_fraction: Option<f64>,
     heat_gain_w: f64,
     extra_heat_gain_w: f64,
@@ -189,6 +223,14 @@ fn round(value: f64, decimals: i32) -> f64 {
     if rounded == 0.0 { 0.0 } else { rounded }
 }
 
+/// A part of a budget to six digits after the point: beyond them the libraries of two machines differ.
+fn rounded(part: &Part) -> Part {
+    Part {
+        quantity: part.quantity,
+        contribution: round(part.contribution, 6),
+    }
+}
+
 fn points(outline: &[[f64; 2]]) -> Vec<[f64; 2]> {
     outline.iter().map(|p| [round(p[0], 1), round(p[1], 1)]).collect()
 }
@@ -209,13 +251,7 @@ impl<'a> Document<'a> {
     /// The document of a survey.
     #[must_use]
     pub fn new(register: &'a Register, survey: &'a Survey, settings: &Settings) -> Self {
-        let zones = |aside: bool| {
-            let wanted = survey
-                .zones
-                .iter()
-                .filter(move |z| z.finding.cause.is_set_aside() == aside);
-            wanted.map(|z| zone(register, z)).collect()
-        };
+        let list = |of| List { register, survey, of };
         Self {
             schema: "coldjacket.findings/1",
             made_by: MadeBy {
@@ -231,13 +267,19 @@ impl<'a> Document<'a> {
             },
             cautions: CAUTIONS,
             warnings: &register.warnings,
-            frames: survey.frames.iter().map(|report| frame(register, report)).collect(),
-            zones: zones(false),
-            set_aside: zones(true),
-            assets: (0..register.assets.len())
-                .map(|index| asset(register, survey, index))
-                .collect(),
+            frames: list(Entries::Frames),
+            zones: list(Entries::Zones),
+            set_aside: list(Entries::SetAside),
+            assets: list(Entries::Assets),
         }
+    }
+
+    /// The thresholds in force, as the document has them.
+    ///
+    /// # Errors
+    /// None that is known: they are numbers.
+    pub fn settings(&self) -> Result<serde_json::Value, serde_json::Error> {
+        serde_json::to_value(&self.made_by.settings)
     }
 }
 
@@ -325,7 +367,7 @@ fn zone<'a>(register: &'a Register, ranked: &'a Ranked) -> Zone<'a> {
         conductivity_w_mk: round(finding.conductivity_w_mk, 5),
         conductivity_ratio: round(finding.ratio, 3),
         conductivity_ratio_interval: finding.ratio_interval.map(|r| round(r, 3)),
-        ratio_uncertainty_parts: &finding.budget,
+        ratio_uncertainty_parts: finding.budget.iter().map(rounded).collect(),
         moisture_volume_fraction: finding.moisture.map(|m| round(m, 4)),
         heat_gain_w: round(finding.heat_gain_w, 2),
         extra_heat_gain_w: round(finding.extra_heat_gain_w, 2),

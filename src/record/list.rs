@@ -1,7 +1,5 @@
 //! `findings.csv`: one row a zone in rank order, what is set aside after it.
 
-use crate::assess::Extent;
-use crate::detect::Departure;
 use crate::rank::Ranked;
 use crate::rank::place::clock_words;
 use crate::register::Register;
@@ -74,16 +72,8 @@ fn row(register: &Register, zone: &Ranked) -> [String; 27] {
         number(seen.length_m, 2),
         number(seen.arc_m, 2),
         number(seen.area_m2, 3),
-        match seen.departure {
-            Departure::Colder => "colder",
-            Departure::Warmer => "warmer",
-        }
-        .to_owned(),
-        match finding.extent {
-            Extent::Local => "local",
-            Extent::General => "general",
-        }
-        .to_owned(),
+        seen.departure.key().to_owned(),
+        finding.extent.key().to_owned(),
         number(seen.contrast_k, 2),
         number(finding.uncertainty_k, 2),
         number(seen.surface_c, 1),

@@ -3,7 +3,7 @@
 mod turn;
 
 use std::fs;
-use std::io;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -110,11 +110,12 @@ pub const COMPARISONS: [&str; 2] = ["comparison.json", "comparison.csv"];
 pub const FOLLOWUPS: [&str; 2] = ["followup.json", "followup.csv"];
 
 /// Names that this program writes into a result folder, and so may replace there.
-const OURS: [&str; 10] = [
+const OURS: [&str; 11] = [
     COMPARISONS[0],
     COMPARISONS[1],
     "findings.json",
     "findings.csv",
+    "findings.parquet",
     "annotated",
     "record.html",
     "followup-list.xlsx",
@@ -198,6 +199,30 @@ impl Staging {
         self.put(name, bytes, |path| fs::write(path, bytes))
     }
 
+    /// As [`Staging::write`], of a text that is too long to be held: `fill` writes it.
+    ///
+    /// # Errors
+    /// [`Error::System`], also for what `fill` refuses.
+    pub fn stream(
+        &self,
+        name: &Path,
+        fill: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+    ) -> Result<Written, Error> {
+        let (path, wrong) = self.place(name)?;
+        let made = || {
+            let mut file = Digested {
+                file: io::BufWriter::new(fs::File::create(&path)?),
+                hasher: Sha256::new(),
+                bytes: 0,
+            };
+            fill(&mut file)?;
+            file.flush()?;
+            Ok((hex(&file.hasher.finalize()), file.bytes))
+        };
+        let (sha256, bytes) = made().map_err(wrong)?;
+        Ok(self.list(name, sha256, bytes))
+    }
+
     /// As [`Staging::write`], of a file that has these bytes already: shares them with it where the file system can.
     ///
     /// # Errors
@@ -218,29 +243,39 @@ impl Staging {
     }
 
     fn put(&self, name: &Path, bytes: &[u8], make: impl Fn(&Path) -> io::Result<()>) -> Result<Written, Error> {
+        let (path, wrong) = self.place(name)?;
+        make(&path).map_err(wrong)?;
+        Ok(self.list(name, hex(&Sha256::digest(bytes)), bytes.len() as u64))
+    }
+
+    /// Where a file is written, its folder made, and how to tell what goes wrong there.
+    fn place(&self, name: &Path) -> Result<(PathBuf, impl Fn(io::Error) -> Error + use<>), Error> {
         let path = self.folder.path().join(name);
         let shown = self.target.join(name);
-        let wrong = |problem| Error::System {
+        let wrong = move |problem| Error::System {
             path: shown.clone(),
             action: "cannot write",
             problem,
         };
         if let Some(parent) = path.parent() {
-            fs::create_dir_all(parent).map_err(wrong)?;
+            fs::create_dir_all(parent).map_err(&wrong)?;
         }
-        make(&path).map_err(wrong)?;
+        Ok((path, wrong))
+    }
+
+    fn list(&self, name: &Path, sha256: String, bytes: u64) -> Written {
         let parts: Vec<_> = name.iter().map(|part| part.to_string_lossy()).collect();
         let written = Written {
             path: parts.join("/"),
-            sha256: hex(&Sha256::digest(bytes)),
-            bytes: bytes.len() as u64,
+            sha256,
+            bytes,
         };
         // A thread that panicked elsewhere has left the list as it was.
         self.written
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
             .push(written.clone());
-        Ok(written)
+        written
     }
 
     /// Where the finished folder will stand, absolute.
@@ -284,6 +319,26 @@ impl Staging {
             .map_err(wrong("cannot keep the other files of the folder"))?;
         fs::remove_dir_all(&aside).map_err(wrong("cannot remove the former results"))?;
         unmark().map_err(wrong("cannot finish the results"))
+    }
+}
+
+/// A file whose digest grows as it is written.
+struct Digested {
+    file: io::BufWriter<fs::File>,
+    hasher: Sha256,
+    bytes: u64,
+}
+
+impl io::Write for Digested {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let taken = self.file.write(bytes)?;
+        self.hasher.update(&bytes[..taken]);
+        self.bytes += taken as u64;
+        Ok(taken)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
     }
 }
 

@@ -6,7 +6,6 @@ use super::later;
 use super::names::Names;
 use super::{Material, plain};
 use crate::assess::Extent;
-use crate::detect::Departure;
 use crate::rank::Ranked;
 use crate::rank::place::{bearing_words, clock_words};
 use crate::rank::priority::{MOST, Parts};
@@ -195,10 +194,7 @@ fn view(material: &Material, names: &Names, zone: &Ranked) -> ZoneView {
         arc: units.length_parts(seen.arc_m).0,
         area: units.area_parts(seen.area_m2).0,
         area_words: units.area(seen.area_m2),
-        departure: match seen.departure {
-            Departure::Colder => "colder",
-            Departure::Warmer => "warmer",
-        },
+        departure: seen.departure.key(),
         is_general: finding.extent == Extent::General,
         contrast: units.difference_parts(seen.contrast_k).0,
         contrast_words: contrast_words(material, zone),

@@ -152,7 +152,7 @@ pub fn score(case: &Case, truth: &Truth, survey: &Survey, index: usize) -> Frame
         .filter(|zone| zone.finding.extent == Extent::Local)
         .map(|ranked| Zone {
             ranked,
-            mask: Mask::of_outline(&ranked.finding.zone.outline_px, size),
+            mask: Mask::of_outline(&ranked.sightings[0].outline_px, size),
             aside: ranked.finding.cause.is_set_aside(),
         })
         .collect();
