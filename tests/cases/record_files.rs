@@ -4,7 +4,7 @@ use std::io::Cursor;
 
 use calamine::{Data, Reader, Xlsx};
 
-use super::command::{Trial, coldjacket, said, samples};
+use super::command::{Trial, coldjacket, names, said, samples};
 use super::record::{page, readable, record};
 use coldjacket::record::pdf;
 
@@ -52,6 +52,26 @@ fn five_hundred_zones() {
     let zones = page.matches("<tbody data-zone=").count();
     assert!(zones >= 500, "{zones} zones");
     assert!(page.matches("data-rank=").count() >= 200);
+}
+
+/// The survey's PDF lists every zone: the layout engine once ran out of its stack on such a list.
+#[test]
+fn a_hundred_assets_have_their_pdfs() {
+    if !pdf::is_built_in() {
+        return;
+    }
+    let trial = many(100);
+    let told = record(&trial, &["--no-pictures"]);
+    assert_eq!(told.status, 0, "{}", told.err);
+    let pdfs = names(&trial.out().join("pdf"));
+    assert_eq!(pdfs.len(), 101);
+    let survey = trial.out().join("pdf/insulation survey 2026-03-03.pdf");
+    let bytes = std::fs::read(survey).unwrap();
+    assert!(
+        bytes.starts_with(b"%PDF-1.") && bytes.len() > 100_000,
+        "{} bytes",
+        bytes.len()
+    );
 }
 
 #[test]
