@@ -54,7 +54,7 @@ fn five_hundred_zones() {
     assert!(page.matches("data-rank=").count() >= 200);
 }
 
-/// The survey's PDF lists every zone: the layout engine once ran out of its stack on such a list.
+/// As many documents as a large plant has, set side by side, and one that lists all their zones.
 #[test]
 fn a_hundred_assets_have_their_pdfs() {
     if !pdf::is_built_in() {
