@@ -62,13 +62,6 @@ pub struct Closed {
     pub trouble: Option<io::Error>,
 }
 
-/// What a kept picture's bytes are known by.
-#[derive(Debug, Serialize, serde::Deserialize)]
-struct Pictured {
-    sha256: String,
-    bytes: u64,
-}
-
 impl Kept {
     /// Opens the store beside a result folder.
     ///
@@ -114,15 +107,13 @@ impl Kept {
 
     /// Puts a frame's kept picture into the results; whether there was one.
     pub fn place_picture(&self, key: &str, staging: &Staging, name: &Path) -> bool {
-        let Some(pictured) = self.get::<Pictured>(&format!("{key}.picture")) else {
+        let Some(sha256) = self.get::<String>(&format!("{key}.picture")) else {
             return false;
         };
         let path = self.folder.join(format!("{key}.png"));
-        let Ok(bytes) = fs::read(&path) else { return false };
-        if hex(&Sha256::digest(&bytes)) != pictured.sha256 {
-            return false;
-        }
-        let placed = staging.write_shared(name, &path, &bytes).is_ok();
+        let placed = staging
+            .take_shared(name, &path, &sha256)
+            .is_ok_and(|taken| taken.is_some());
         if placed {
             self.note(format!("{key}.png").into());
         }
@@ -142,13 +133,7 @@ impl Kept {
         match kept {
             Ok(()) => {
                 self.note(format!("{key}.png").into());
-                self.put(
-                    &format!("{key}.picture"),
-                    &Pictured {
-                        sha256: written.sha256.clone(),
-                        bytes: written.bytes,
-                    },
-                );
+                self.put(&format!("{key}.picture"), &written.sha256);
             }
             Err(problem) => self.complain(problem),
         }

@@ -196,7 +196,9 @@ impl Staging {
     /// # Errors
     /// [`Error::System`].
     pub fn write(&self, name: &Path, bytes: &[u8]) -> Result<Written, Error> {
-        self.put(name, bytes, |path| fs::write(path, bytes))
+        let (path, wrong) = self.place(name)?;
+        fs::write(&path, bytes).map_err(wrong)?;
+        Ok(self.list(name, hex(&Sha256::digest(bytes)), bytes.len() as u64))
     }
 
     /// As [`Staging::write`], of a text that is too long to be held: `fill` writes it.
@@ -223,14 +225,20 @@ impl Staging {
         Ok(self.list(name, sha256, bytes))
     }
 
-    /// As [`Staging::write`], of a file that has these bytes already: shares them with it where the file system can.
+    /// Takes a file that lies elsewhere, if it still has that digest: shares its bytes where the file system can.
     ///
     /// # Errors
-    /// [`Error::System`].
-    pub fn write_shared(&self, name: &Path, same: &Path, bytes: &[u8]) -> Result<Written, Error> {
-        self.put(name, bytes, |path| {
-            fs::hard_link(same, path).or_else(|_| fs::write(path, bytes))
-        })
+    /// [`Error::System`], also where it cannot be read.
+    pub fn take_shared(&self, name: &Path, elsewhere: &Path, sha256: &str) -> Result<Option<Written>, Error> {
+        let (path, wrong) = self.place(name)?;
+        let bytes = fs::read(elsewhere).map_err(&wrong)?;
+        if hex(&Sha256::digest(&bytes)) != sha256 {
+            return Ok(None);
+        }
+        fs::hard_link(elsewhere, &path)
+            .or_else(|_| fs::write(&path, &bytes))
+            .map_err(&wrong)?;
+        Ok(Some(self.list(name, sha256.to_owned(), bytes.len() as u64)))
     }
 
     /// Gives a file of the folder in the making a second name elsewhere, or copies it there where that cannot be.
@@ -240,12 +248,6 @@ impl Staging {
     pub fn share(&self, name: &Path, elsewhere: &Path) -> io::Result<()> {
         let path = self.folder.path().join(name);
         fs::hard_link(&path, elsewhere).or_else(|_| fs::copy(&path, elsewhere).map(|_| ()))
-    }
-
-    fn put(&self, name: &Path, bytes: &[u8], make: impl Fn(&Path) -> io::Result<()>) -> Result<Written, Error> {
-        let (path, wrong) = self.place(name)?;
-        make(&path).map_err(wrong)?;
-        Ok(self.list(name, hex(&Sha256::digest(bytes)), bytes.len() as u64))
     }
 
     /// Where a file is written, its folder made, and how to tell what goes wrong there.
