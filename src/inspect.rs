@@ -8,8 +8,6 @@ mod report;
 use std::path::Path;
 use std::sync::Arc;
 
-use sha2::{Digest, Sha256};
-
 use crate::assess::cause::Action;
 use crate::assess::usability::{self, Usability};
 use crate::assess::{self, Circumstances, Extent, Finding, Shortfall, WetAllOver};
@@ -18,6 +16,7 @@ use crate::clock::{Clock, Stage};
 use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::Jacket;
 use crate::detect::{self, Detection, Look, clipping, sharpness};
+use crate::digest;
 use crate::locate::{self, Trust, View};
 use crate::radiation::fresnel::AngularLaw;
 use crate::radiation::measurement::Scene;
@@ -166,7 +165,7 @@ pub fn read_file(task: &Task) -> Result<ImageFile, Box<Inspection>> {
     let read = task.clock.time(Stage::Read, || {
         let bytes = read::read_bytes(&path, &task.settings.limits);
         bytes.map(|bytes| ImageFile {
-            sha256: hex(&Sha256::digest(&bytes)),
+            sha256: digest::sha256(&bytes),
             bytes,
         })
     });
@@ -391,7 +390,3 @@ fn send_no_crew(finding: &mut Finding) {
 /// What an error of reading off a colour bar counts as noise: steps and compression err alike over several pixels, and do
 /// not average out over three by three as noise does.
 const BAR_NOISE: f64 = 3.0;
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}

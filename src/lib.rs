@@ -11,6 +11,7 @@ pub mod clock;
 pub mod commands;
 pub mod compare;
 pub mod detect;
+pub mod digest;
 pub mod followup;
 pub mod heat;
 pub mod inspect;

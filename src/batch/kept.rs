@@ -19,10 +19,11 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 
+use crate::digest::hex;
 use crate::inspect::{Inspection, Outcome, OutcomeOf};
+use crate::record::picture;
 use crate::record::shot::{self, Shot};
 use crate::record::staging::{Staging, Written};
-use crate::record::{hex, picture};
 use crate::register::Register;
 
 /// Bytes of a digest.

@@ -7,6 +7,7 @@
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::digest;
 use crate::inspect::Outcome;
 use crate::record::base64;
 use crate::record::findings::{self, FrameEntry};
@@ -154,8 +155,5 @@ pub fn inputs(register: &Register, index: usize, settings: &Settings) -> String 
         register.site,
         register.uncertainty
     );
-    Sha256::digest(all.as_bytes())
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    digest::sha256(all.as_bytes())
 }

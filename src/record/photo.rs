@@ -8,9 +8,8 @@ use image::codecs::jpeg::JpegEncoder;
 use image::imageops::FilterType;
 use image::metadata::Orientation;
 use image::{DynamicImage, ImageDecoder, ImageReader, Limits as ImageLimits};
-use sha2::{Digest, Sha256};
 
-use super::hex;
+use crate::digest;
 use crate::read::{self, Limits};
 use crate::register::Register;
 use crate::register::around::Around;
@@ -90,7 +89,7 @@ fn one(path: &Path, limits: &Limits) -> (Outcome, Option<String>) {
         Ok(bytes) => bytes,
         Err(problem) => return (Outcome::Missing(problem.to_string()), None),
     };
-    let hash = Some(hex(&Sha256::digest(&bytes)));
+    let hash = Some(digest::sha256(&bytes));
     match shrink(&bytes, limits) {
         Ok(jpeg) => (Outcome::Shown(jpeg), hash),
         Err(problem) => (Outcome::Missing(format!("cannot be shown: {problem}")), hash),

@@ -6,8 +6,8 @@ use serde::Serialize;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use super::hex;
 use super::photo::Photos;
+use crate::digest::hex;
 use crate::inspect::FrameReport;
 use crate::register::Register;
 

@@ -10,7 +10,7 @@ use std::sync::{Mutex, PoisonError};
 use sha2::{Digest, Sha256};
 use tempfile::TempDir;
 
-use super::hex;
+use crate::digest;
 use turn::{FORMER, MARK, Refusal, Turn};
 
 /// Why output could not be written; found before any image is read where possible.
@@ -198,7 +198,7 @@ impl Staging {
     pub fn write(&self, name: &Path, bytes: &[u8]) -> Result<Written, Error> {
         let (path, wrong) = self.place(name)?;
         fs::write(&path, bytes).map_err(wrong)?;
-        Ok(self.list(name, hex(&Sha256::digest(bytes)), bytes.len() as u64))
+        Ok(self.list(name, digest::sha256(bytes), bytes.len() as u64))
     }
 
     /// As [`Staging::write`], of a text that is too long to be held: `fill` writes it.
@@ -219,7 +219,7 @@ impl Staging {
             };
             fill(&mut file)?;
             file.flush()?;
-            Ok((hex(&file.hasher.finalize()), file.bytes))
+            Ok((digest::hex(&file.hasher.finalize()), file.bytes))
         };
         let (sha256, bytes) = made().map_err(wrong)?;
         Ok(self.list(name, sha256, bytes))
@@ -232,7 +232,7 @@ impl Staging {
     pub fn take_shared(&self, name: &Path, elsewhere: &Path, sha256: &str) -> Result<Option<Written>, Error> {
         let (path, wrong) = self.place(name)?;
         let bytes = fs::read(elsewhere).map_err(&wrong)?;
-        if hex(&Sha256::digest(&bytes)) != sha256 {
+        if digest::sha256(&bytes) != sha256 {
             return Ok(None);
         }
         fs::hard_link(elsewhere, &path)

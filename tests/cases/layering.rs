@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order in which they may use each other: each only those before it.
-const ORDER: [&str; 24] = [
+const ORDER: [&str; 25] = [
     "statistic",
+    "digest",
     "clock",
     "units",
     "heat",
