@@ -36,10 +36,6 @@ pub fn run(args: &SurveyArgs) -> anyhow::Result<ExitCode> {
     })
 }
 
-/// Bytes of each worker's stack, of which the system gives only what is used. The layout engine of the PDFs, which is not
-/// optimised, nests deep, and a worker that waits within one document takes up another meanwhile: 2 MiB did not do for 96.
-const STACK: usize = 256 * 1024 * 1024;
-
 /// What is to be done.
 pub(super) struct Job<'a> {
     /// The survey folder.
@@ -78,7 +74,6 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
     let earlier = history::read(&job.run.earlier, &job.run.assess)?;
     let threads = rayon::ThreadPoolBuilder::new()
         .num_threads(job.run.assess.threads)
-        .stack_size(STACK)
         .build()
         .context("cannot start the worker threads; hint: try --threads 1")?;
     let given = job

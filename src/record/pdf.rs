@@ -26,6 +26,9 @@ pub enum Error {
         /// What the engine said.
         problem: String,
     },
+    /// The system gave no threads to make it.
+    #[error("no threads to set PDFs: {0}\n  hint: try --threads 1, or make the record without PDFs: --no-pdf")]
+    Threads(String),
     /// It could not be written.
     #[error(transparent)]
     Output(#[from] staging::Error),

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
-use rayon::prelude::*;
+use rayon::{ThreadPool, ThreadPoolBuildError, ThreadPoolBuilder};
 use serde_json::{Value, json};
 
 use super::legible;
@@ -14,24 +15,48 @@ use crate::record::book::{AssetPage, Book, FigureView, ZoneView, names};
 /// The folder of the PDFs within the record.
 const FOLDER: &str = "pdf";
 
+/// Bytes of the stack that a document is set on, of which the system gives only what is used: the layout engine is not
+/// optimised and nests deep.
+const STACK: usize = 64 * 1024 * 1024;
+
 /// Makes every PDF. A finished one is handed on at once: what memory holds of them does not follow their number.
+///
+/// Each worker has a pool of one thread. In a pool that they shared, a thread that waits within one document would take up
+/// another meanwhile, on the same stack, and that as often as there are documents.
 pub(super) fn write(book: &Book, taken: Taken) -> Result<(), Error> {
     let engine = Engine::new();
     let head = head(book);
-    let hand_on = |(path, bytes): (PathBuf, Vec<u8>)| Ok::<(), Error>(taken(&path, &bytes)?);
-    let survey = || {
-        let name = names::survey_pdf(&book.date);
-        let data = Data::of_survey(book);
-        hand_on(data.set(&engine, &head, ("survey.typ", &name))?)
+    // The survey's, which is the longest, is begun first.
+    let next = AtomicUsize::new(0);
+    let set_next = || {
+        let (data, template, name) = match next.fetch_add(1, Ordering::Relaxed) {
+            0 => (Data::of_survey(book), "survey.typ", names::survey_pdf(&book.date)),
+            number => match book.assets.get(number - 1) {
+                Some(page) => (Data::of_asset(book, number - 1, page), "asset.typ", page.pdf.clone()),
+                None => return Ok(false),
+            },
+        };
+        let (path, bytes) = data.set(&engine, &head, (template, &name))?;
+        taken(&path, &bytes)?;
+        Ok::<bool, Error>(true)
     };
-    let assets = || {
-        book.assets.par_iter().enumerate().try_for_each(|(index, page)| {
-            let data = Data::of_asset(book, index, page);
-            hand_on(data.set(&engine, &head, ("asset.typ", &page.pdf))?)
+    let pools =
+        (0..rayon::current_num_threads()).map(|_| ThreadPoolBuilder::new().num_threads(1).stack_size(STACK).build());
+    let pools: Vec<ThreadPool> = pools
+        .collect::<Result<_, _>>()
+        .map_err(|problem: ThreadPoolBuildError| Error::Threads(problem.to_string()))?;
+    let work = |pool: &ThreadPool| {
+        pool.install(|| {
+            while set_next()? {}
+            Ok(())
         })
     };
-    let (survey, assets) = rayon::join(survey, assets);
-    survey.and(assets)
+    std::thread::scope(|scope| {
+        let workers: Vec<_> = pools.iter().map(|pool| scope.spawn(|| work(pool))).collect();
+        workers
+            .into_iter()
+            .try_for_each(|worker| worker.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    })
 }
 
 /// What every document is told of the survey.
