@@ -223,6 +223,12 @@ fn round(value: f64, decimals: i32) -> f64 {
     if rounded == 0.0 { 0.0 } else { rounded }
 }
 
+/// A ratio to three decimals, and to as many more as a small one needs for two digits: above nought it stays so.
+fn round_ratio(ratio: f64) -> f64 {
+    let needed = if ratio > 0.0 { 1.0 - ratio.log10().floor() } else { 0.0 };
+    round(ratio, needed.clamp(3.0, 12.0) as i32)
+}
+
 /// A part of a budget to six digits after the point: beyond them the libraries of two machines differ.
 fn rounded(part: &Part) -> Part {
     Part {
@@ -365,8 +371,8 @@ fn zone<'a>(register: &'a Register, ranked: &'a Ranked) -> Zone<'a> {
         contrast_to_noise: round(seen.contrast_to_noise, 1),
         uncertainty_k: round(finding.uncertainty_k, 3),
         conductivity_w_mk: round(finding.conductivity_w_mk, 5),
-        conductivity_ratio: round(finding.ratio, 3),
-        conductivity_ratio_interval: finding.ratio_interval.map(|r| round(r, 3)),
+        conductivity_ratio: round_ratio(finding.ratio),
+        conductivity_ratio_interval: finding.ratio_interval.map(round_ratio),
         ratio_uncertainty_parts: finding.budget.iter().map(rounded).collect(),
         moisture_volume_fraction: finding.moisture.map(|m| round(m, 4)),
         heat_gain_w: round(finding.heat_gain_w, 2),
