@@ -49,6 +49,24 @@ pub struct Settings {
     pub front_aspect: f64,
     /// Share of the edge width that moisture shows (see [`cause`]) below which an edge is sharp.
     pub sharp_share: f64,
+    /// Conductivity ratio below which a zone is slight: something that stands on or before the jacket and is insulated itself
+    /// shows no more, so that its shape tells it from moisture. This and the next four are set by simulated scenes, no source.
+    pub slight_ratio: f64,
+    /// Share of the edge width that moisture shows below which the edge of something slight is sharp.
+    pub slight_sharp_share: f64,
+    /// Largest side in m of something slight with sharp edges.
+    pub slight_side_m: f64,
+    /// Length over mean width from which something slight is a line.
+    pub slight_aspect: f64,
+    /// Mean width in m up to which it is one; wider where it runs aslant.
+    pub slight_line_m: f64,
+    /// Height over the axis, as a share of the half width, that the sky mirrored along the top of a lying vessel outdoors
+    /// reaches at least (0.87 is the end of what is judged, at 60°; the baseline takes up what is mirrored above).
+    pub sky_top_share: f64,
+    /// Length along the axis over mean width from which it is a strip.
+    pub sky_aspect: f64,
+    /// Share of the edge width that moisture shows above which an edge is gradual, as that of a mirrored sky is.
+    pub gradual_share: f64,
     /// Conductivity ratio above which insulation is thin, missing or frozen solid rather than merely wet.
     pub missing_ratio: f64,
     /// Lower bound of the ratio above which a zone is opened.
@@ -69,6 +87,14 @@ impl Default for Settings {
             frost_side_m: 0.22,
             front_aspect: 4.0,
             sharp_share: 0.6,
+            slight_ratio: 2.0,
+            slight_sharp_share: 0.45,
+            slight_side_m: 0.5,
+            slight_aspect: 7.0,
+            slight_line_m: 0.12,
+            sky_top_share: 0.6,
+            sky_aspect: 4.0,
+            gradual_share: 2.0,
             missing_ratio: 12.0,
             open_lower_bound: 1.15,
         }

@@ -170,20 +170,23 @@ pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error>
     };
     undo(&mut apparent_c, reading)?;
     check_range(raw, &apparent_c, reading)?;
-    let readings = apparent_c.iter().filter(|t| t.is_finite()).count();
     check_spread(&apparent_c)?;
-    let Character {
-        noise_k,
-        clipped_share,
-        grain_px,
-    } = Character::of(&apparent_c, readings, from_bar.as_ref());
+    let Character { noise_k, grain_px } = Character::of(&apparent_c, from_bar.as_ref());
     let dead_pixels = dead::mark(&mut apparent_c, noise_k);
+    let finite = apparent_c.iter().map(|t| u32::from(t.is_finite()));
+    let readings = finite.sum::<u32>() as usize;
+    // What stands at the ends of a bar is told by the bar itself.
+    let clipped_share = if from_bar.is_some() {
+        0.0
+    } else {
+        clipped_share(&apparent_c, readings)
+    };
     Ok(SurfaceMap {
         apparent_c,
         noise_k,
         dead_pixels,
         clipped_share,
-        readings: readings - dead_pixels,
+        readings,
         grain_px,
         from_bar,
     })
@@ -192,16 +195,14 @@ pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error>
 /// What a map's values are like.
 struct Character {
     noise_k: f64,
-    clipped_share: f64,
     grain_px: usize,
 }
 
 impl Character {
-    fn of(map: &Array2<f32>, readings: usize, from_bar: Option<&FromBar>) -> Self {
+    fn of(map: &Array2<f32>, from_bar: Option<&FromBar>) -> Self {
         let Some(from_bar) = from_bar else {
             return Self {
                 noise_k: noise_k(map),
-                clipped_share: clipped_share(map, readings),
                 grain_px: 1,
             };
         };
@@ -214,7 +215,6 @@ impl Character {
         Self {
             // Steps and compression may leave the picture smoother than it is sure.
             noise_k: measured_k.max(from_bar.reading_u_k),
-            clipped_share: 0.0,
             grain_px,
         }
     }
@@ -400,24 +400,28 @@ impl Correct<'_> {
     #[must_use]
     pub fn table(&self, low_c: f64, high_c: f64) -> CorrectionTable {
         let steps = (((high_c - low_c) / CorrectionTable::STEP_K).ceil().max(1.0) as usize + 2).min(4000);
-        let mut shift_k = Vec::with_capacity(steps * CorrectionTable::ANGLES);
         let apparent_c = |step: usize| low_c + step as f64 * CorrectionTable::STEP_K;
+        let spans = steps - 1;
+        let mut shifts_k = vec![[0.0; 2]; spans * CorrectionTable::ANGLES];
         if let Some(scene) = &self.scene {
             let measured: Vec<f64> = (0..steps)
                 .map(|step| self.band.radiance_w_m2sr(apparent_c(step)))
                 .collect();
-            for angle in 0..CorrectionTable::ANGLES {
+            let mut ends_k = vec![0.0; steps];
+            for (angle, row) in shifts_k.chunks_exact_mut(spans).enumerate() {
                 let seen = Seen::at(self, scene, CorrectionTable::cosine(angle));
-                let shifts = measured.iter().enumerate();
-                shift_k.extend(shifts.map(|(step, measured)| (seen.surface_c(*measured) - apparent_c(step)) as f32));
+                for ((step, end_k), measured) in ends_k.iter_mut().enumerate().zip(&measured) {
+                    *end_k = (seen.surface_c(*measured) - apparent_c(step)) as f32;
+                }
+                for (shift, ends_k) in row.iter_mut().zip(ends_k.windows(2)) {
+                    *shift = [ends_k[0], ends_k[1] - ends_k[0]];
+                }
             }
-        } else {
-            shift_k.resize(steps * CorrectionTable::ANGLES, 0.0);
         }
         CorrectionTable {
             low_c: low_c as f32,
-            steps,
-            shift_k,
+            spans,
+            shifts_k,
         }
     }
 
@@ -464,8 +468,16 @@ impl<'a> Seen<'a> {
 #[derive(Debug, Clone)]
 pub struct CorrectionTable {
     low_c: f32,
-    steps: usize,
-    shift_k: Vec<f32>,
+    /// Spans of the grid of apparent temperatures.
+    spans: usize,
+    /// For each angle and span the shift at its beginning and how much it grows to its end, in K.
+    shifts_k: Vec<[f32; 2]>,
+}
+
+/// An angle of a [`CorrectionTable`].
+#[derive(Debug, Clone, Copy)]
+pub struct AngleRow {
+    first: usize,
 }
 
 impl CorrectionTable {
@@ -478,19 +490,25 @@ impl CorrectionTable {
         Self::LEAST_COSINE + (1.0 - Self::LEAST_COSINE) * angle as f64 / (Self::ANGLES - 1) as f64
     }
 
-    /// Surface temperature in °C of an apparent one (°C) at a cosine of the viewing angle.
+    /// The angle of the table that is nearest to one with this cosine.
     #[must_use]
-    pub fn surface_c(&self, apparent_c: f32, cosine: f32) -> f32 {
-        let angle = ((cosine - Self::LEAST_COSINE as f32) / (1.0 - Self::LEAST_COSINE as f32)).clamp(0.0, 1.0);
-        // Adding a half and cutting off is what rounding means for what is never negative, without a library call.
-        let row = usize::from((angle * (Self::ANGLES - 1) as f32 + 0.5) as u16);
-        let at = ((apparent_c - self.low_c) / Self::STEP_K as f32).clamp(0.0, (self.steps - 2) as f32);
-        // At most 4000 steps: to a short number the way is shorter.
-        let step = at as u16;
-        let (index, share) = (usize::from(step), at - f32::from(step));
-        match self.shift_k.get(row * self.steps + index..row * self.steps + index + 2) {
-            Some(&[a, b]) => apparent_c + a + share * (b - a),
-            _ => f32::NAN,
+    pub fn row(&self, cosine: f64) -> AngleRow {
+        let angle = ((cosine - Self::LEAST_COSINE) / (1.0 - Self::LEAST_COSINE)).clamp(0.0, 1.0);
+        AngleRow {
+            first: self.spans * (angle * (Self::ANGLES - 1) as f64).round() as usize,
+        }
+    }
+
+    /// Surface temperature in °C of an apparent one (°C) at an angle; NaN of NaN.
+    #[must_use]
+    #[inline]
+    pub fn surface_c(&self, apparent_c: f32, row: AngleRow) -> f32 {
+        let at = ((apparent_c - self.low_c) * (1.0 / Self::STEP_K) as f32).clamp(0.0, (self.spans - 1) as f32);
+        // At most 4000 spans: to a short number the way is shorter.
+        let span = at as u16;
+        match self.shifts_k.get(row.first + usize::from(span)) {
+            Some([shift_k, growth_k]) => apparent_c + shift_k + (at - f32::from(span)) * growth_k,
+            None => f32::NAN,
         }
     }
 }

@@ -127,6 +127,9 @@ pub struct Zone {
     pub angle_deg: f64,
     /// Centroid's distance from the axis in the picture in m, + towards larger v.
     pub across_m: f64,
+    /// Height over the axis that it reaches on a lying vessel or run, as a share of the half width, −1..1; None on one that
+    /// stands and on a plane wall.
+    pub top_share: Option<f64>,
     /// Length along the axis in m.
     pub length_m: f64,
     /// Length round the girth (or up the wall) in m.
@@ -235,7 +238,7 @@ pub fn detect(look: &Look, settings: &Settings) -> Result<(Detection, Jacket), E
         lower: lower_part(&look.view.orientation),
     };
     let attached = in_front(&mut jacket, &scene);
-    let usable_px = jacket.cover.iter().filter(|&&c| c == Cover::Usable).count();
+    let usable_px = jacket.usable_px();
     let too_little = Error::TooLittle {
         usable_px,
         least_px: LEAST_USABLE_PX,

@@ -257,7 +257,8 @@ impl Task<'_> {
         let turned = view.orientation.turn(&map.apparent_c);
         // What stands at the ends of a bar is told by the bar itself.
         if map.from_bar.is_none() {
-            let own_share = clipping::clipped_share(&turned, &view);
+            let at_an_end = map.clipped_share * map.readings as f64;
+            let own_share = clipping::clipped_share(&turned, at_an_end, &view);
             usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
         }
         let width_px = self.clock.time(Stage::Detect, || {

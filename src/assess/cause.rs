@@ -117,13 +117,57 @@ const BLUR_PX: f64 = 2.4;
 /// simulated scenes, no source.
 const SPREAD_THICKNESSES: f64 = 0.8;
 
+/// Share of its box that a line at most fills which runs aslant, as pipes do and moisture does not.
+const ASLANT_FILL: f64 = 0.4;
+
 impl Evidence<'_> {
     /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
-    /// √((2.4 px)² + (0.8 · thickness)²).
-    fn sharp_edge_m(&self) -> Option<f64> {
+    /// less than `share` of √((2.4 px)² + (0.8 · thickness)²).
+    fn sharp_edge_m(&self, share: f64) -> Option<f64> {
+        (self.edge_share()? < share).then_some(self.zone.edge?.width_m)
+    }
+
+    /// Width of the zone's edge over that which moisture under the insulation shows.
+    fn edge_share(&self) -> Option<f64> {
         let edge = self.zone.edge?;
         let moist_m = (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m);
-        (edge.width_m < self.settings.sharp_share * moist_m).then_some(edge.width_m)
+        Some(edge.width_m / moist_m)
+    }
+
+    /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin
+    /// colder than the air, mirrored where the jacket is seen aslant.
+    fn is_mirrored_sky(&self) -> bool {
+        let (zone, settings) = (self.zone, self.settings);
+        let on_top = zone.top_share.is_some_and(|share| share > settings.sky_top_share);
+        let strip = zone.length_m * zone.length_m > settings.sky_aspect * zone.area_m2;
+        let gradual = self.edge_share().is_some_and(|share| share > settings.gradual_share);
+        self.setting == Setting::Outdoor && on_top && strip && gradual
+    }
+
+    /// Why a zone that conducts but little more than sound insulation is something on or before the jacket, if its shape says
+    /// so.
+    fn slight_thing(&self) -> Option<String> {
+        let (zone, settings) = (self.zone, self.settings);
+        if self.ratio >= settings.slight_ratio {
+            return None;
+        }
+        let side_m = zone.length_m.max(zone.arc_m);
+        let width_m = zone.area_m2 / side_m;
+        let sharp = self.sharp_edge_m(settings.slight_sharp_share);
+        if let Some(edge_m) = sharp.filter(|_| side_m < settings.slight_side_m) {
+            return Some(format!(
+                "slight, {side_m:.2} m across, with an edge of {:.0} mm, sharper than moisture shows through {:.0} mm of insulation: an insulated nozzle, leg or column, or something else in front",
+                1000.0 * edge_m,
+                1000.0 * self.thickness_m
+            ));
+        }
+        let aslant = zone.area_m2 < ASLANT_FILL * zone.length_m * zone.arc_m;
+        let line = side_m > settings.slight_aspect * width_m && (width_m < settings.slight_line_m || aslant);
+        line.then(|| {
+            format!(
+                "slight, a line {width_m:.2} m wide and {side_m:.2} m long: an insulated column, a pipe, band or something else in front"
+            )
+        })
     }
 }
 
@@ -179,7 +223,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
     );
     let width_m = zone.area_m2 / side_m;
     let sharp = evidence
-        .sharp_edge_m()
+        .sharp_edge_m(settings.sharp_share)
         .filter(|_| side_m > settings.front_aspect * width_m);
     if let Some(edge_m) = sharp {
         let because = vec![
@@ -246,6 +290,25 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         };
     }
     let mut because = vec![contrast, ratio];
+    if evidence.is_mirrored_sky() {
+        because.push(
+            "a strip along the top that fades gradually, outdoors: most likely the cold sky mirrored in the jacket; hint: image again under an overcast sky before it is ruled out"
+                .to_owned(),
+        );
+        return Judged {
+            cause: Cause::Reflection,
+            action: Action::None,
+            because,
+        };
+    }
+    if let Some(thing) = evidence.slight_thing() {
+        because.push(thing);
+        return Judged {
+            cause: Cause::Penetration,
+            action: Action::None,
+            because,
+        };
+    }
     if evidence.ratio > settings.missing_ratio {
         because.push("more than water in place explains: insulation thin, missing or frozen solid".to_owned());
         return Judged {
@@ -302,17 +365,18 @@ fn less_conduction(evidence: &Evidence) -> Judged {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::detect::Departure;
+    use crate::detect::{Departure, Edge};
 
     /// A zone colder than the jacket, `length_m` along the axis and `width_m` round it on average.
-    fn judged(ratio: f64, length_m: f64, width_m: f64) -> Judged {
-        let zone = Zone {
+    fn zone(length_m: f64, width_m: f64) -> Zone {
+        Zone {
             departure: Departure::Colder,
             footing: Footing::OnJacket,
             pixels: 400,
             axial_m: 1.0,
             angle_deg: 0.0,
             across_m: 0.0,
+            top_share: None,
             length_m,
             arc_m: 1.3 * width_m,
             area_m2: length_m * width_m,
@@ -327,10 +391,22 @@ mod tests {
             centroid_px: [50.0, 50.0],
             box_px: [40.0, 40.0, 20.0, 20.0],
             outline_px: Vec::new(),
-        };
-        let settings = super::super::Settings::default();
+        }
+    }
+
+    /// The same with an edge so wide, pixels of 5 mm.
+    fn edged(width_m: f64, zone: Zone) -> Zone {
+        let edge = Some(Edge {
+            width_m,
+            pixel_m: 0.005,
+        });
+        Zone { edge, ..zone }
+    }
+
+    /// On insulation of 100 mm.
+    fn judged(ratio: f64, zone: &Zone, setting: Setting) -> Judged {
         of_zone(&Evidence {
-            zone: &zone,
+            zone,
             ratio,
             ratio_interval: [0.8 * ratio, 1.2 * ratio],
             wet_side: true,
@@ -343,11 +419,11 @@ mod tests {
                 transmittance: None,
                 sun: None,
             },
-            setting: Setting::Indoor,
+            setting,
             least_contrast_k: 0.4,
             service_c: -20.0,
             thickness_m: 0.1,
-            settings: &settings,
+            settings: &super::super::Settings::default(),
         })
     }
 
@@ -360,8 +436,60 @@ mod tests {
             (3.0, 1.2, 0.45, Cause::WetInsulation),
             (30.0, 1.2, 0.6, Cause::ThinOrMissingInsulation),
         ] {
-            let judged = judged(ratio, length_m, width_m);
+            let judged = judged(ratio, &zone(length_m, width_m), Setting::Indoor);
             assert_eq!(judged.cause, cause, "{ratio} {length_m} {width_m} {:?}", judged.because);
+        }
+    }
+
+    #[test]
+    fn a_slight_patch_with_an_edge_sharper_than_moisture_shows_is_set_aside() {
+        for (ratio, length_m, edge_m, cause) in [
+            (1.6, 0.3, 0.03, Cause::Penetration),
+            (1.6, 0.3, 0.05, Cause::WetInsulation),
+            (1.6, 0.6, 0.03, Cause::WetInsulation),
+            (3.0, 0.3, 0.03, Cause::WetInsulation),
+        ] {
+            let judged = judged(ratio, &edged(edge_m, zone(length_m, 0.25)), Setting::Indoor);
+            assert_eq!(judged.cause, cause, "{ratio} {length_m} {edge_m} {:?}", judged.because);
+        }
+    }
+
+    #[test]
+    fn a_slight_line_is_set_aside_wider_ones_only_where_they_run_aslant() {
+        let aslant = Zone {
+            arc_m: 1.0,
+            ..zone(2.0, 0.2)
+        };
+        for (ratio, zone, cause) in [
+            (1.5, zone(2.0, 0.1), Cause::Penetration),
+            (3.0, zone(2.0, 0.1), Cause::WetInsulation),
+            (1.5, zone(2.0, 0.2), Cause::WetInsulation),
+            (1.5, aslant, Cause::Penetration),
+        ] {
+            let judged = judged(ratio, &zone, Setting::Indoor);
+            assert_eq!(judged.cause, cause, "{ratio} {:?}", judged.because);
+        }
+    }
+
+    #[test]
+    fn a_strip_along_the_top_that_fades_gradually_is_the_sky_outdoors_only() {
+        let strip = |top_share, edge_m| {
+            edged(
+                edge_m,
+                Zone {
+                    top_share: Some(top_share),
+                    ..zone(2.0, 0.3)
+                },
+            )
+        };
+        for (setting, zone, cause) in [
+            (Setting::Outdoor, strip(0.7, 0.25), Cause::Reflection),
+            (Setting::Indoor, strip(0.7, 0.25), Cause::WetInsulation),
+            (Setting::Outdoor, strip(-0.2, 0.25), Cause::WetInsulation),
+            (Setting::Outdoor, strip(0.7, 0.1), Cause::WetInsulation),
+        ] {
+            let judged = judged(5.0, &zone, setting);
+            assert_eq!(judged.cause, cause, "{setting:?} {:?}", judged.because);
         }
     }
 }

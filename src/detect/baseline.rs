@@ -21,6 +21,8 @@ const PLAUSIBLE_K: [f64; TERMS] = [50.0, 1.0, 0.5, 0.8, 0.5, 0.3, 0.0, 0.0];
 const PLAUSIBLE_OUTDOORS_K: [f64; TERMS] = [50.0, 1.0, 0.5, 1.5, 1.5, 0.3, 1.5, 1.5];
 /// Blocks across and along.
 const BLOCKS: (usize, usize) = (40, 16);
+/// Pixels of a block of which half are read.
+const ENOUGH: usize = 128;
 const PASSES: usize = 9;
 /// Spread in K below which the first fit stands.
 const EVEN_K: f64 = 0.06;
@@ -78,12 +80,10 @@ impl Baseline {
     /// Fits the surface to the usable pixels; None where too few are left.
     #[must_use]
     pub fn fit(jacket: &Jacket, setting: Setting) -> Option<Self> {
-        let (first, last) = (0..jacket.cover.len())
-            .filter(|&at| jacket.cover[at] == Cover::Usable)
-            .map(|at| f64::from(jacket.axial_m[at]))
-            .fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
+        let (first, last) = jacket.usable_reach().axial_m;
+        let (first, last) = (f64::from(first), f64::from(last));
         let reach_m = (last - first) / 2.0;
-        if reach_m <= 0.0 || reach_m.is_nan() {
+        if reach_m <= 0.0 || !reach_m.is_finite() {
             return None;
         }
         let mut baseline = Self {
@@ -148,24 +148,32 @@ impl Baseline {
     fn blocks(&self, jacket: &Jacket) -> Vec<Block> {
         let (columns, rows) = jacket.size;
         let (wide, high) = ((columns / BLOCKS.0).max(2), (rows / BLOCKS.1).max(2));
+        // Of large blocks every second row tells enough: their median is sure to some hundredths of the noise of a reading.
+        let every = if wide * high >= ENOUGH { 2 } else { 1 };
         let mut blocks = Vec::new();
-        let mut values = Vec::new();
+        let mut values = Vec::with_capacity(wide * high);
         for top in (0..rows).step_by(high) {
+            let bottom = (top + high).min(rows);
             for left in (0..columns).step_by(wide) {
+                let right = (left + wide).min(columns);
                 values.clear();
-                let (mut axial, mut share) = (0.0, 0.0);
-                for row in top..(top + high).min(rows) {
-                    for at in jacket.index(left, row)..jacket.index((left + wide).min(columns), row) {
-                        if jacket.cover[at] == Cover::Usable {
-                            values.push(jacket.surface_c[at]);
-                            axial += f64::from(jacket.axial_m[at]);
-                            share += f64::from(jacket.share[at]);
+                let (mut axial_m, mut share) = (0.0, 0.0);
+                for row in (top..bottom).step_by(every) {
+                    let cells = jacket.index(left, row)..jacket.index(right, row);
+                    let places = jacket.axial_m[cells.clone()].iter().zip(&jacket.share[cells.clone()]);
+                    let readings = jacket.cover[cells.clone()].iter().zip(&jacket.surface_c[cells]);
+                    for ((cover, surface_c), (a, q)) in readings.zip(places) {
+                        if *cover == Cover::Usable {
+                            values.push(*surface_c);
+                            axial_m += a;
+                            share += q;
                         }
                     }
                 }
-                if 2 * values.len() >= wide * high {
+                let rows_read = high.div_ceil(every);
+                if 2 * values.len() >= wide * rows_read {
                     let count = values.len() as f64;
-                    let terms = self.basis(axial / count, share / count);
+                    let terms = self.basis(f64::from(axial_m) / count, f64::from(share) / count);
                     let Some(value) = statistic::median_of_readings(&mut values) else {
                         continue;
                     };

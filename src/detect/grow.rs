@@ -335,7 +335,8 @@ fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [boo
     fringe
 }
 
-/// The pixels of a region and those within `width` of it, sorted; `scratch` is false for every pixel, before and after.
+/// The pixels of a region and those within `width` of it, in no certain order; `scratch` is false for every pixel, before and
+/// after.
 #[must_use]
 pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize, scratch: &mut [bool]) -> Vec<usize> {
     for &at in pixels {
@@ -343,7 +344,9 @@ pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize, scratch: &mu
     }
     let mut all = take_fringe(jacket, pixels, width, scratch);
     all.extend_from_slice(pixels);
-    in_order(&mut all, scratch);
+    for &at in &all {
+        scratch[at] = false;
+    }
     all
 }
 

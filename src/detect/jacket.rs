@@ -2,7 +2,7 @@
 
 use ndarray::Array2;
 
-use crate::calibrate::{self, Correct};
+use crate::calibrate::{self, AngleRow, Correct, CorrectionTable};
 use crate::locate::View;
 use crate::locate::figure::{Figure, Surface};
 
@@ -91,23 +91,26 @@ impl Jacket {
             return;
         }
         let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
+        let angles = Angles::of(&table, self.surface);
         let way = Way::new(self.origin, view);
         let cells = self.share.chunks_mut(columns).zip(self.axial_m.chunks_mut(columns));
         let cells = cells.zip(self.surface_c.chunks_mut(columns).zip(self.cover.chunks_mut(columns)));
         for ((row, readings), ((shares, axials), (surfaces, covers))) in rows.iter().enumerate().zip(cells) {
             way.place_row(row, shares, axials);
+            let on = |share: &f32| *share <= 1.0;
+            let (Some(first), Some(last)) = (shares.iter().position(on), shares.iter().rposition(on)) else {
+                continue;
+            };
             let places = shares.iter().zip(axials.iter());
-            let cells = places.zip(surfaces.iter_mut().zip(covers));
-            for (&apparent_c, ((&share, &axial_m), (surface_c, cover))) in readings.iter().zip(cells) {
-                if share > 1.0 {
-                    continue;
-                }
-                let cosine = match self.surface {
-                    Surface::Round => (1.0 - share * share).sqrt(),
-                    Surface::Plane => 1.0,
+            let cells = places.zip(surfaces.iter_mut().zip(covers)).zip(readings.iter());
+            for (((&share, &axial_m), (surface_c, cover)), &apparent_c) in cells.take(last + 1).skip(first) {
+                let read_c = table.surface_c(apparent_c, angles.at(share));
+                let is = what_for(way.beyond_m(axial_m) > 0.0, angles.is_steep(share), read_c);
+                (*surface_c, *cover) = if share > 1.0 {
+                    (f32::NAN, Cover::Off)
+                } else {
+                    (read_c, is)
                 };
-                *surface_c = table.surface_c(apparent_c, cosine.max(0.3));
-                *cover = what_for(way.beyond_m(axial_m) > 0.0, cosine, *surface_c);
             }
         }
     }
@@ -153,11 +156,70 @@ impl Jacket {
     /// Jacket area in m² under the pixels of a cover.
     #[must_use]
     pub fn covered_m2(&self, wanted: impl Fn(Cover) -> bool) -> f64 {
-        (0..self.cover.len())
-            .filter(|&at| wanted(self.cover[at]))
-            .map(|at| self.area_m2(at))
-            .sum()
+        // Pixels that processors take at once.
+        const LANES: usize = 8;
+        let bend = match self.surface {
+            Surface::Round => 1.0f32,
+            Surface::Plane => 0.0,
+        };
+        let per_cosine = |share: f32| 1.0 / (1.0 - bend * share * share).max(0.04).sqrt();
+        let counts = |cover: Cover| f32::from(u8::from(wanted(cover)));
+        let columns = self.size.0.max(1);
+        // Row by row, in single precision and without branches, so that many pixels are added at a time.
+        let rows = self.cover.chunks(columns).zip(self.share.chunks(columns));
+        let sums = rows.map(|(covers, shares)| {
+            let mut sums = [0.0f32; LANES];
+            let (cover_chunks, cover_rest) = covers.as_chunks::<LANES>();
+            let (share_chunks, share_rest) = shares.as_chunks::<LANES>();
+            for (covers, shares) in cover_chunks.iter().zip(share_chunks) {
+                for ((sum, cover), share) in sums.iter_mut().zip(covers).zip(shares) {
+                    *sum += counts(*cover) * per_cosine(*share);
+                }
+            }
+            for ((sum, cover), share) in sums.iter_mut().zip(cover_rest).zip(share_rest) {
+                *sum += counts(*cover) * per_cosine(*share);
+            }
+            f64::from(sums.iter().sum::<f32>())
+        });
+        self.pixel_m2 * sums.sum::<f64>()
     }
+
+    /// What the usable pixels reach to.
+    #[must_use]
+    pub fn usable_reach(&self) -> Reach {
+        let columns = self.size.0.max(1);
+        let mut reach = Reach {
+            axial_m: (f32::INFINITY, f32::NEG_INFINITY),
+            share: (f32::INFINITY, f32::NEG_INFINITY),
+        };
+        let widen = |(low, high): &mut (f32, f32), value: f32| (*low, *high) = (low.min(value), high.max(value));
+        let usable = |cover: &Cover| *cover == Cover::Usable;
+        for (row, covers) in self.cover.chunks(columns).enumerate() {
+            // Places are linear along a row: they reach furthest at its first or its last usable pixel.
+            let ends = [covers.iter().position(usable), covers.iter().rposition(usable)];
+            for at in ends.into_iter().flatten().map(|column| self.index(column, row)) {
+                widen(&mut reach.axial_m, self.axial_m[at]);
+                widen(&mut reach.share, self.share[at]);
+            }
+        }
+        reach
+    }
+
+    /// Number of usable pixels.
+    #[must_use]
+    pub fn usable_px(&self) -> usize {
+        let usable = self.cover.iter().map(|&cover| u32::from(cover == Cover::Usable));
+        usable.sum::<u32>() as usize
+    }
+}
+
+/// Least and greatest of the usable pixels' places; +∞ and −∞ if there are none.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reach {
+    /// Axial place in m.
+    pub axial_m: (f32, f32),
+    /// Distance from the axis over the half width.
+    pub share: (f32, f32),
 }
 
 /// The way from a pixel of the part to its place on the figure: linear, so that its coefficients are taken once.
@@ -225,11 +287,49 @@ impl<'a> Way<'a> {
     }
 }
 
+/// The angles of a correction table by the share of the half width.
+struct Angles {
+    rows: [AngleRow; Self::STEPS + 1],
+    /// Share beyond which the jacket is seen too steeply.
+    steepest: f32,
+}
+
+impl Angles {
+    /// Steps of the share from 0 to 1: where the angle still counts, one is a fifth of a step of the table.
+    const STEPS: usize = 512;
+
+    fn of(table: &CorrectionTable, surface: Surface) -> Self {
+        let cosine = |step: usize| match surface {
+            Surface::Round => (1.0 - (step as f64 / Self::STEPS as f64).powi(2)).sqrt(),
+            Surface::Plane => 1.0,
+        };
+        Self {
+            rows: std::array::from_fn(|step| table.row(cosine(step))),
+            steepest: match surface {
+                Surface::Round => (1.0 - STEEPEST_COSINE * STEEPEST_COSINE).sqrt(),
+                Surface::Plane => f32::INFINITY,
+            },
+        }
+    }
+
+    #[inline]
+    fn at(&self, share: f32) -> AngleRow {
+        let step = (share.abs() * Self::STEPS as f32 + 0.5) as u16;
+        self.rows[usize::from(step).min(Self::STEPS)]
+    }
+
+    #[inline]
+    fn is_steep(&self, share: f32) -> bool {
+        share.abs() > self.steepest
+    }
+}
+
 /// What a pixel on the figure is good for, before anything in front is known.
-fn what_for(on_head: bool, cosine: f32, surface_c: f32) -> Cover {
+#[inline]
+fn what_for(on_head: bool, steep: bool, surface_c: f32) -> Cover {
     if on_head {
         Cover::Head
-    } else if cosine < STEEPEST_COSINE {
+    } else if steep {
         Cover::Steep
     } else if surface_c.is_finite() {
         Cover::Usable

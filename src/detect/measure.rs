@@ -1,7 +1,5 @@
 //! What the pixels of a region say together: place, size, temperatures.
 
-use std::collections::HashSet;
-
 use super::Departure;
 use super::baseline::Baseline;
 use super::jacket::Jacket;
@@ -12,6 +10,8 @@ pub(super) struct Measure {
     pub(super) axial_m: f64,
     pub(super) angle_deg: f64,
     pub(super) across_m: f64,
+    /// Least and greatest distance from the axis over the half width.
+    pub(super) shares: (f64, f64),
     pub(super) length_m: f64,
     pub(super) arc_m: f64,
     pub(super) area_m2: f64,
@@ -26,6 +26,7 @@ impl Measure {
             (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
         let mut along = (f64::MAX, f64::MIN);
         let mut about = (f64::MAX, f64::MIN);
+        let mut shares = (f64::MAX, f64::MIN);
         for &at in pixels {
             let weight = jacket.area_m2(at);
             let share = f64::from(jacket.share[at]).clamp(-1.0, 1.0);
@@ -47,6 +48,7 @@ impl Measure {
             }
             along = (along.0.min(place), along.1.max(place));
             about = (about.0.min(round_m), about.1.max(round_m));
+            shares = (shares.0.min(share), shares.1.max(share));
         }
         let pixel_m = 1.0 / jacket.scale_px_m;
         let arc_m = arc / area;
@@ -58,6 +60,7 @@ impl Measure {
                 0.0
             },
             across_m: across / area,
+            shares,
             length_m: along.1 - along.0 + pixel_m,
             arc_m: about.1 - about.0 + pixel_m,
             area_m2: area,
@@ -72,9 +75,17 @@ impl Measure {
         const LEAST_PLACES: usize = 12;
         const SHARE: f64 = 0.4;
         let columns = jacket.size.0;
-        let inside: HashSet<usize> = pixels.iter().copied().collect();
-        let beside = |at: usize| [at.wrapping_sub(1), at + 1, at.wrapping_sub(columns), at + columns];
-        let edge = |at: &&usize| beside(**at).iter().any(|other| !inside.contains(other));
+        let first = *pixels.iter().min()?;
+        let last = *pixels.iter().max()?;
+        // Marked with a row to spare on either side, so that every pixel has four beside it.
+        let place = |at: usize| at - first + columns + 1;
+        let mut inside = vec![false; place(last) + columns + 2];
+        pixels.iter().for_each(|&at| inside[place(at)] = true);
+        let edge = |at: &&usize| {
+            let here = place(**at);
+            let beside = [here - 1, here + 1, here - columns, here + columns];
+            beside.iter().any(|&other| !inside[other])
+        };
         let mut slopes: Vec<f64> = pixels
             .iter()
             .filter(edge)

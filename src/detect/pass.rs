@@ -3,10 +3,12 @@
 use super::baseline::{Baseline, sound_spread_k};
 use super::front::{self, Beside, Scene, Supports};
 use super::grow::{self, Growth, Region};
-use super::jacket::{Cover, Jacket};
+use super::jacket::{Cover, Jacket, Reach};
 use super::measure::Measure;
-use super::{Departure, Detection, Edge, Footing, Look, Settings, Zone, least_spread_k, outline, smallest_zone_m};
-use crate::locate::figure::Surface;
+use super::{
+    Departure, Detection, Edge, Footing, Look, Settings, Zone, least_spread_k, lower_part, outline, smallest_zone_m,
+};
+use crate::locate::figure::{Part, Surface};
 
 /// Spread along the jacket in m beyond which the contrast of a zone is gathered from its surroundings.
 const SPREADING_M: f64 = 0.02;
@@ -160,6 +162,11 @@ impl<'a> Pass<'a> {
             axial_m: measure.axial_m,
             angle_deg: measure.angle_deg,
             across_m: measure.across_m,
+            top_share: match (jacket.surface, lower_part(&look.view.orientation)) {
+                (Surface::Round, Part::FarSide) => Some(-measure.shares.0),
+                (Surface::Round, Part::NearSide) => Some(measure.shares.1),
+                _ => None,
+            },
             length_m: measure.length_m,
             arc_m: measure.arc_m,
             area_m2: measure.area_m2,
@@ -185,15 +192,10 @@ impl<'a> Pass<'a> {
 
     /// The usefully seen face as one zone.
     fn face(&self, jacket: &Jacket, sound_c: f64, look: &Look) -> Zone {
-        let usable = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable);
-        let (mut pixels, mut area_m2) = (0, 0.0);
-        let (mut along, mut across) = ((f32::MAX, f32::MIN), (f32::MAX, f32::MIN));
-        for at in usable {
-            pixels += 1;
-            area_m2 += jacket.area_m2(at);
-            along = (along.0.min(jacket.axial_m[at]), along.1.max(jacket.axial_m[at]));
-            across = (across.0.min(jacket.share[at]), across.1.max(jacket.share[at]));
-        }
+        let Reach {
+            axial_m: along,
+            share: across,
+        } = jacket.usable_reach();
         let arc = |share: f32| match jacket.surface {
             Surface::Round => f64::from(share.clamp(-1.0, 1.0)).asin() * jacket.half_width_m,
             Surface::Plane => f64::from(share) * jacket.half_width_m,
@@ -207,13 +209,14 @@ impl<'a> Pass<'a> {
         Zone {
             departure: Departure::Colder,
             footing: Footing::OnJacket,
-            pixels,
+            pixels: jacket.usable_px(),
             axial_m: f64::from(along.0 + along.1) / 2.0,
             angle_deg: 0.0,
             across_m: 0.0,
+            top_share: None,
             length_m: f64::from(along.1 - along.0),
             arc_m: arc(across.1) - arc(across.0),
-            area_m2,
+            area_m2: jacket.covered_m2(|cover| cover == Cover::Usable),
             surface_c: sound_c,
             extreme_c: sound_c,
             sound_c,

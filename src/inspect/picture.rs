@@ -26,24 +26,7 @@ impl Inspection {
     pub(super) fn with_picture(mut self, map: SurfaceMap, placed: Option<(&View, &Jacket)>) -> Self {
         let mut unseen = Array2::from_elem(map.apparent_c.dim(), false);
         if let Some((view, jacket)) = placed {
-            for (row, covers) in jacket.cover.chunks(jacket.size.0.max(1)).enumerate() {
-                for (column, cover) in covers.iter().enumerate() {
-                    if matches!(cover, Cover::Usable | Cover::Off) {
-                        continue;
-                    }
-                    let [x, y] = view
-                        .orientation
-                        .to_image((column + jacket.origin.0) as f64, (row + jacket.origin.1) as f64);
-                    let grain = view.orientation.grain();
-                    let first = 0.5 * (grain as f64 - 1.0);
-                    let (left, top) = ((x - first) as usize, (y - first) as usize);
-                    for place in (0..grain * grain).map(|i| [top + i / grain, left + i % grain]) {
-                        if let Some(cell) = unseen.get_mut(place) {
-                            *cell = true;
-                        }
-                    }
-                }
-            }
+            mark_unseen(&mut unseen, view, jacket);
         }
         let axis_px = placed.map(|(view, _)| axis(view)).unwrap_or_default();
         let sound_apparent_c = self
@@ -59,6 +42,37 @@ impl Inspection {
             bar_px: map.from_bar.map(|from_bar| from_bar.bar.box_px.map(|v| v as f64)),
         });
         self
+    }
+}
+
+/// Marks every image pixel of the jacket that was not usefully seen.
+fn mark_unseen(unseen: &mut Array2<bool>, view: &View, jacket: &Jacket) {
+    let (grain, columns) = (view.orientation.grain(), unseen.ncols());
+    let Some(cells) = unseen.as_slice_mut() else { return };
+    // The way from oriented to image pixels is whole steps along the image's own axes.
+    let first = |column: usize, row: usize| {
+        let place = ((column + jacket.origin.0) as f64, (row + jacket.origin.1) as f64);
+        let corner = 0.5 * (grain as f64 - 1.0);
+        let [x, y] = view
+            .orientation
+            .to_image(place.0, place.1)
+            .map(|v| (v - corner) as isize);
+        y * columns as isize + x
+    };
+    let start = first(0, 0);
+    let (right, down) = (first(1, 0) - start, first(0, 1) - start);
+    for (row, covers) in (0isize..).zip(jacket.cover.chunks(jacket.size.0.max(1))) {
+        for (column, cover) in (0isize..).zip(covers) {
+            if matches!(cover, Cover::Usable | Cover::Off) {
+                continue;
+            }
+            let corner = start + row * down + column * right;
+            for place in (0..grain * grain).map(|i| i / grain * columns + i % grain) {
+                if let Some(cell) = usize::try_from(corner).ok().and_then(|at| cells.get_mut(at + place)) {
+                    *cell = true;
+                }
+            }
+        }
     }
 }
 

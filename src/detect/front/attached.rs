@@ -83,9 +83,11 @@ pub fn joined(jacket: &Jacket, things: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
     let mut scratch = vec![false; jacket.cover.len()];
     for mut pixels in things {
         let near = grow::with_fringe(jacket, &pixels, BESIDE_PX, &mut scratch);
+        near.iter().for_each(|&at| scratch[at] = true);
         let (touching, apart): (Vec<_>, Vec<_>) = joined
             .into_iter()
-            .partition(|other: &Vec<usize>| other.iter().any(|at| near.binary_search(at).is_ok()));
+            .partition(|other: &Vec<usize>| other.iter().any(|&at| scratch[at]));
+        near.iter().for_each(|&at| scratch[at] = false);
         joined = apart;
         for other in touching {
             pixels.extend(other);
