@@ -90,7 +90,7 @@ impl Default for Settings {
             slight_ratio: 2.0,
             slight_sharp_share: 0.45,
             slight_side_m: 0.5,
-            slight_aspect: 7.0,
+            slight_aspect: 4.5,
             slight_line_m: 0.12,
             sky_top_share: 0.6,
             sky_aspect: 4.0,

@@ -67,7 +67,7 @@ impl<'a> Pass<'a> {
                 .map(|index| supports.holds(jacket, index, &regions, &beside))
                 .collect();
             for (region, held) in regions.into_iter().zip(held) {
-                match beside.owner(&region).and_then(|owner| attached.get_mut(owner)) {
+                match beside.owner(jacket, &region).and_then(|owner| attached.get_mut(owner)) {
                     Some(thing) => thing.extend(&region.pixels),
                     None if held => attached.push(region.pixels),
                     None => left.push(region),

@@ -26,6 +26,8 @@ const CORNER_SHARE: f64 = 0.6;
 /// Beyond this share of the half width from the axis nothing is judged; a support comes down to there but for so many px.
 const FOOT_SHARE: f64 = 0.05;
 const FOOT_PX: f64 = 2.0;
+/// Area in m² in the picture from which a region may be a patch of its own: moisture spreads to some 0.2 m (as simulated scenes show it, no source).
+const PATCH_M2: f64 = 0.04;
 /// Reach in px within which a scrap belongs to an attached thing.
 const BESIDE_PX: usize = 4;
 
@@ -47,13 +49,17 @@ impl Beside {
         }
     }
 
-    /// The thing that a region is a scrap of: the region small against it, and a good part of it within reach.
+    /// The thing that a region is a scrap of: the region small against it, and a good part of it within reach; most of one
+    /// that is large enough for a patch.
     #[must_use]
-    pub fn owner(&self, region: &grow::Region) -> Option<usize> {
+    pub fn owner(&self, jacket: &Jacket, region: &grow::Region) -> Option<usize> {
         let (index, count) = self.touched(region)?;
         // What departs far more than the thing itself is a zone that happens to lie beside it.
         let alike = region.peak_k.abs() < 2.0 * self.departures_k[index].abs() + 0.5;
-        let scrap = 2 * region.pixels.len() < self.sizes[index] && 4 * count >= region.pixels.len();
+        let area_m2 = region.pixels.len() as f64 / (jacket.scale_px_m * jacket.scale_px_m);
+        let share = if area_m2 < PATCH_M2 { 0.25 } else { 0.5 };
+        let within = count as f64 >= share * region.pixels.len() as f64;
+        let scrap = 2 * region.pixels.len() < self.sizes[index] && within;
         (alike && scrap).then_some(index)
     }
 

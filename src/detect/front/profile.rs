@@ -45,22 +45,25 @@ fn strongest(profile: &[f32], usual: &[f32], from: usize, to: usize) -> usize {
         .unwrap_or(from % count)
 }
 
+/// Places that share a median, which hardly moves over so few; its window lies about their middle.
+const BLOCK: usize = 4;
+
 /// Median over ± `half` places of a closed profile, every place; NaN where nothing is known.
 fn running_median(profile: &[f32], half: usize) -> Vec<f32> {
     let count = profile.len();
     let stride = (half / 24).clamp(1, count.max(1));
     let mut out = vec![f32::NAN; count];
     let mut window = Vec::new();
-    for block in (0..count).step_by(4) {
+    for block in (0..count).step_by(BLOCK) {
         window.clear();
-        let mut at = (block + count - half.min(count)) % count;
+        let mut at = (block + BLOCK / 2 + count - half.min(count)) % count;
         for _ in (0..=2 * half).step_by(stride) {
             window.extend(Some(profile[at]).filter(|value| value.is_finite()));
             at += stride;
             at -= if at >= count { count } else { 0 };
         }
         if let Some(median) = crate::statistic::median_of_readings(&mut window) {
-            for value in out.iter_mut().skip(block).take(4) {
+            for value in out.iter_mut().skip(block).take(BLOCK) {
                 *value = median as f32;
             }
         }
