@@ -1,6 +1,10 @@
 //! Which parts of the asset a frame shows, on a grid of the developed jacket that all frames of the asset share, so that
 //! each square metre counts once however often it was seen.
 
+mod flags;
+
+use flags::Flags;
+
 use crate::detect::jacket::{Cover, Jacket};
 use crate::locate::figure::{Figure, Surface};
 use crate::register::Shape;
@@ -16,13 +20,9 @@ pub struct Coverage {
     about: usize,
     cell_m2: f64,
     total_m2: f64,
-    #[serde(with = "runs")]
-    viewed: Vec<bool>,
-    #[serde(with = "runs")]
-    usable: Vec<bool>,
+    viewed: Flags,
+    usable: Flags,
 }
-
-mod runs;
 
 /// What was seen of a part of the jacket.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -66,8 +66,8 @@ impl Coverage {
             about,
             cell_m2: total_m2 / cells as f64,
             total_m2,
-            viewed: vec![false; cells],
-            usable: vec![false; cells],
+            viewed: Flags::none(cells),
+            usable: Flags::none(cells),
         }
     }
 
@@ -91,10 +91,10 @@ impl Coverage {
                 let cell = i * self.about + j;
                 match jacket.cover_at(u, v) {
                     Some(Cover::Usable) => {
-                        self.viewed[cell] = true;
-                        self.usable[cell] = true;
+                        self.viewed.set(cell);
+                        self.usable.set(cell);
                     }
-                    Some(Cover::Hidden | Cover::Blank) => self.viewed[cell] = true,
+                    Some(Cover::Hidden | Cover::Blank) => self.viewed.set(cell),
                     _ => {}
                 }
             }
@@ -117,12 +117,8 @@ impl Coverage {
 
     /// Joins what another set of frames shows of the same asset.
     pub fn join(&mut self, other: &Self) {
-        for (mine, theirs) in self.viewed.iter_mut().zip(&other.viewed) {
-            *mine |= theirs;
-        }
-        for (mine, theirs) in self.usable.iter_mut().zip(&other.usable) {
-            *mine |= theirs;
-        }
+        self.viewed.join(&other.viewed);
+        self.usable.join(&other.usable);
     }
 
     /// Cells along the axis or wall, and round the girth or down the wall: both from 0, evenly over the developed jacket.
@@ -135,7 +131,7 @@ impl Coverage {
     #[must_use]
     pub fn seen(&self, along: usize, about: usize) -> Seen {
         let cell = along * self.about + about;
-        let is = |list: &[bool]| about < self.about && list.get(cell).copied().unwrap_or(false);
+        let is = |flags: &Flags| about < self.about && flags.is_set(cell);
         match (is(&self.usable), is(&self.viewed)) {
             (true, _) => Seen::Usefully,
             (false, true) => Seen::Hidden,
@@ -152,12 +148,12 @@ impl Coverage {
     /// Part in view at less than 60° in any frame, in m².
     #[must_use]
     pub fn viewed_m2(&self) -> f64 {
-        self.viewed.iter().filter(|&&seen| seen).count() as f64 * self.cell_m2
+        self.viewed.set_count() as f64 * self.cell_m2
     }
 
     /// Part usefully seen in any frame, in m².
     #[must_use]
     pub fn usable_m2(&self) -> f64 {
-        self.usable.iter().filter(|&&seen| seen).count() as f64 * self.cell_m2
+        self.usable.set_count() as f64 * self.cell_m2
     }
 }
