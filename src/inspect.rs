@@ -17,14 +17,14 @@ use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::Jacket;
 use crate::detect::{self, Detection, Look, clipping, sharpness};
 use crate::digest;
-use crate::locate::{self, Trust, View};
+use crate::locate::{self, Trust, View, eye};
 use crate::radiation::fresnel::AngularLaw;
 use crate::radiation::measurement::Scene;
 use crate::radiation::planck::BandRadiance;
 use crate::rank::join::Seen;
 use crate::rank::place::{self, Place};
 use crate::read;
-use crate::register::{Asset, Correction, FrameRow, Register};
+use crate::register::{Asset, Camera, Correction, FrameRow, Register};
 use crate::settings::Settings;
 pub use picture::Picture;
 pub use report::{FrameReport, SeenJacket, assumed_of};
@@ -210,6 +210,19 @@ impl Task<'_> {
         }
     }
 
+    fn camera(&self) -> Option<&Camera> {
+        let name = self.row().camera.as_ref()?;
+        self.register.cameras.get(name)
+    }
+
+    /// The camera before the middle of its picture, where its field of view is stated.
+    fn placed_camera(&self, (rows, columns): (usize, usize)) -> Option<eye::Camera> {
+        Some(eye::Camera {
+            focal_px: self.camera()?.focal_px(columns, rows)?,
+            middle_px: [columns, rows].map(|side| (side as f64 - 1.0) / 2.0),
+        })
+    }
+
     /// How apparent temperatures become the jacket's.
     fn correct(&self) -> Correct<'_> {
         let (row, asset) = (self.row(), self.asset());
@@ -246,15 +259,20 @@ impl Task<'_> {
         let located = self.clock.time(Stage::Locate, || {
             locate::locate_coarser(picture, map.noise_k, (&asset.shape, &row.view), &settings.locate)
         });
-        let view = match located {
+        let mut view = match located {
             Ok(view) => view,
             Err(problem) => {
                 usability::of_clipping(map.clipped_share, map.clipped_share, &settings.usability, &mut verdict);
                 return report.unusable(verdict, problem.to_string()).with_picture(map, None);
             }
         };
-        report.take_view(&view, &mut verdict);
         let turned = view.orientation.turn(&map.apparent_c);
+        // A screen's picture may be cut or enlarged: there the field of view tells nothing.
+        let placed = self.placed_camera(map.apparent_c.dim());
+        if let Some(camera) = placed.filter(|_| map.from_bar.is_none()) {
+            view.place_camera(&camera, &row.view);
+        }
+        report.take_view(&view, &mut verdict);
         // What stands at the ends of a bar is told by the bar itself.
         if map.from_bar.is_none() {
             let at_an_end = map.clipped_share * map.readings as f64;
@@ -347,8 +365,7 @@ impl Task<'_> {
     }
 
     fn circumstances<'a>(&'a self, correct: &'a Correct<'a>, bar_u_k: f64) -> Circumstances<'a> {
-        let row = self.row();
-        let camera = row.camera.as_ref().and_then(|name| self.register.cameras.get(name));
+        let (row, camera) = (self.row(), self.camera());
         Circumstances {
             asset: self.asset(),
             conditions: &row.conditions,
@@ -369,7 +386,7 @@ impl Task<'_> {
             sense: 1.0,
         });
         let mut coverage = Coverage::nothing(&asset.shape);
-        coverage.add(jacket, &view.figure, facing);
+        coverage.add(jacket, view, facing);
         coverage
     }
 }

@@ -11,6 +11,7 @@ mod clip;
 pub mod coarse;
 mod ends;
 pub mod evidence;
+pub mod eye;
 pub mod figure;
 pub mod limb;
 mod lines;
@@ -26,6 +27,7 @@ use ndarray::{Array2, ArrayView1};
 use crate::register::{Shape, ViewHint};
 use choice::{Chooser, Found};
 use evidence::Evidence;
+use eye::{Camera, Eye, OnJacket, Sure};
 use figure::{Figure, Size};
 use orientation::Orientation;
 use refine::Fit;
@@ -103,9 +105,44 @@ pub struct View {
     pub axial_footing: AxialFooting,
     /// The outline marked by hand in image pixels, where there is one.
     pub by_hand_px: Option<Vec<[f64; 2]>>,
+    /// Where the camera stands, where that is known: else it is taken to be far away.
+    pub eye: Option<Eye>,
 }
 
 impl View {
+    /// Places the camera before the figure, so that places and areas are those of a jacket seen from there.
+    pub fn place_camera(&mut self, camera: &Camera, hint: &ViewHint) {
+        let sure = match (self.axial_footing, hint.view_start_m) {
+            (AxialFooting::FromPictureEdge, _) => Sure::At(0.0),
+            (AxialFooting::Known, Some(start_m)) => Sure::At(start_m),
+            (AxialFooting::Known, None) => Sure::Ends,
+        };
+        self.eye = Eye::of(camera, &self.figure, &self.orientation, sure);
+    }
+
+    /// The place on a round jacket, or on the plane of a wall, that an oriented pixel shows; the share runs over −1..1 within
+    /// the figure.
+    #[must_use]
+    pub fn on_jacket(&self, u: f64, v: f64) -> OnJacket {
+        let (axial_m, across_m) = self.figure.local(u, v);
+        let share = across_m / self.figure.size.half_width_m;
+        self.eye.map_or(
+            OnJacket {
+                axial_m,
+                share,
+                nearness: 1.0,
+            },
+            |eye| eye.on_jacket(axial_m, share),
+        )
+    }
+
+    /// The oriented pixel that shows a place on the jacket that faces the camera (axial m, share of the half width).
+    #[must_use]
+    pub fn pixel(&self, axial_m: f64, share: f64) -> (f64, f64) {
+        let (axial_m, share) = self.eye.map_or((axial_m, share), |eye| eye.in_figure(axial_m, share));
+        self.figure.pixel(axial_m, share * self.figure.size.half_width_m)
+    }
+
     /// The asset's outline in image pixels, cut to the picture.
     #[must_use]
     pub fn outline_px(&self) -> Vec<[f64; 2]> {
@@ -194,6 +231,7 @@ pub fn locate_coarser(
             footing: Footing::ByHand,
             axial_footing,
             by_hand_px,
+            eye: None,
         });
     }
     let turned = orientation.turn(map);
@@ -224,6 +262,7 @@ pub fn locate_coarser(
         footing: Footing::Fitted,
         axial_footing,
         by_hand_px: None,
+        eye: None,
     })
 }
 

@@ -231,12 +231,28 @@ pub struct Camera {
     pub accuracy_k: Option<f64>,
     /// Signal law for raw counts, where stated.
     pub signal: Option<SignalLaw>,
-    /// Field of view across the picture in degrees, where stated; only the plan asks for it.
+    /// Field of view across the picture in degrees, where stated: for the plan, and for where the camera stood.
     pub field_of_view_deg: Option<f64>,
-    /// Pixels across the picture, where stated; only the plan asks for it.
+    /// Pixels across the picture, where stated.
     pub width_px: Option<u32>,
-    /// Pixels up the picture, where stated; only the plan asks for it.
+    /// Pixels up the picture, where stated.
     pub height_px: Option<u32>,
+}
+
+impl Camera {
+    /// Focal length in pixels of a frame of so many columns and rows, where the field of view is stated:
+    /// `f = (n/2) / tan(FOV/2)`, n the pixels along the side that the field of view is told of. A frame that is upright where
+    /// the camera's own is not was taken with the camera turned.
+    #[must_use]
+    pub fn focal_px(&self, columns: usize, rows: usize) -> Option<f64> {
+        let upright = self
+            .height_px
+            .zip(self.width_px)
+            .is_some_and(|(height, width)| height > width);
+        let across = if (rows > columns) == upright { columns } else { rows };
+        let half_rad = self.field_of_view_deg?.to_radians() / 2.0;
+        Some(across as f64 / 2.0 / half_rad.tan())
+    }
 }
 
 /// Sakuma–Hattori coefficients of an instrument's raw counts.

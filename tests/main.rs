@@ -18,6 +18,7 @@ mod cases {
     pub mod followup;
     pub mod frames;
     pub mod layering;
+    pub mod near;
     pub mod plan;
     pub mod plan_sheet;
     pub mod read;

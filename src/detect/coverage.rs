@@ -6,6 +6,7 @@ mod flags;
 use flags::Flags;
 
 use crate::detect::jacket::{Cover, Jacket};
+use crate::locate::View;
 use crate::locate::figure::{Figure, Surface};
 use crate::register::Shape;
 
@@ -80,14 +81,15 @@ impl Coverage {
     }
 
     /// Marks what a frame shows.
-    pub fn add(&mut self, jacket: &Jacket, figure: &Figure, facing: Facing) {
+    pub fn add(&mut self, jacket: &Jacket, view: &View, facing: Facing) {
+        let figure = &view.figure;
         for i in 0..self.along {
             let axial_m = (i as f64 + 0.5) / self.along as f64 * figure.size.length_m;
             for j in 0..self.about {
                 let Some(across_m) = self.across_m(j, figure, facing) else {
                     continue;
                 };
-                let (u, v) = figure.pixel(axial_m, across_m);
+                let (u, v) = view.pixel(axial_m, across_m / figure.size.half_width_m);
                 let cell = i * self.about + j;
                 match jacket.cover_at(u, v) {
                     Some(Cover::Usable) => {

@@ -4,6 +4,7 @@ use ndarray::Array2;
 
 use crate::calibrate::{self, AngleRow, Correct, CorrectionTable};
 use crate::locate::View;
+use crate::locate::eye::{Eye, OnJacket};
 use crate::locate::figure::{Figure, Surface};
 
 /// What a pixel is good for.
@@ -44,8 +45,10 @@ pub struct Jacket {
     pub half_width_m: f64,
     /// Whether the surface is round or plane.
     pub surface: Surface,
-    /// Area in m² of a pixel seen square on.
+    /// Area in m² of a pixel seen square on from far away.
     pub pixel_m2: f64,
+    /// Where the camera stands, where that is known.
+    pub eye: Option<Eye>,
 }
 
 /// Cosine of the steepest viewing angle that counts, 60° from the normal (common practice; beyond it emissivity falls fast).
@@ -69,7 +72,9 @@ impl Jacket {
             scale_px_m: figure.scale_px_m,
             half_width_m: figure.size.half_width_m,
             surface: figure.size.surface,
-            pixel_m2: 1.0 / (figure.scale_px_m * figure.scale_px_m * figure.stretch),
+            // The stretch is the limb's, which an eye accounts for itself with its nearness.
+            pixel_m2: 1.0 / (figure.scale_px_m.powi(2) * view.eye.map_or(figure.stretch, |_| 1.0)),
+            eye: view.eye,
         };
         if cells > 0 {
             jacket.fill(map, view, correct);
@@ -147,15 +152,34 @@ impl Jacket {
         }
     }
 
-    /// Area in m² of the jacket behind a pixel: `a = a₀ / cos θ`.
+    /// The place on the jacket that a pixel of the figure shows.
+    #[must_use]
+    pub fn place(&self, at: usize) -> OnJacket {
+        let (axial_m, share) = (f64::from(self.axial_m[at]), f64::from(self.share[at]));
+        match self.eye {
+            Some(eye) => eye.on_jacket(axial_m, share),
+            None => OnJacket {
+                axial_m,
+                share,
+                nearness: 1.0,
+            },
+        }
+    }
+
+    /// Area in m² of the jacket behind a pixel: `a = a₀ t² / cos θ`, t its nearness.
     #[must_use]
     pub fn area_m2(&self, at: usize) -> f64 {
-        self.pixel_m2 * f64::from(1.0 / self.cosine(at).max(0.2))
+        let nearness = self.eye.map_or(1.0, |_| self.place(at).nearness);
+        self.pixel_m2 * nearness * nearness * f64::from(1.0 / self.cosine(at).max(0.2))
     }
 
     /// Jacket area in m² under the pixels of a cover.
     #[must_use]
     pub fn covered_m2(&self, wanted: impl Fn(Cover) -> bool) -> f64 {
+        if self.eye.is_some() {
+            let areas = (0..self.cover.len()).filter(|&at| wanted(self.cover[at]));
+            return areas.map(|at| self.area_m2(at)).sum();
+        }
         // Pixels that processors take at once.
         const LANES: usize = 8;
         let bend = match self.surface {

@@ -29,14 +29,15 @@ impl Measure {
         let mut shares = (f64::MAX, f64::MIN);
         for &at in pixels {
             let weight = jacket.area_m2(at);
-            let share = f64::from(jacket.share[at]).clamp(-1.0, 1.0);
+            let on_jacket = jacket.place(at);
+            let share = on_jacket.share.clamp(-1.0, 1.0);
             // arc = R·asin(y/R)
             let round_m = if round {
                 jacket.half_width_m * share.asin()
             } else {
                 jacket.half_width_m * share
             };
-            let place = f64::from(jacket.axial_m[at]);
+            let place = on_jacket.axial_m;
             area += weight;
             axial += weight * place;
             arc += weight * round_m;

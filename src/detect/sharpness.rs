@@ -299,6 +299,7 @@ pub(super) mod tests {
             axial_footing: AxialFooting::Known,
             trust: Trust::Sure,
             by_hand_px: None,
+            eye: None,
         };
         (map, view)
     }

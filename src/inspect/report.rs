@@ -6,7 +6,7 @@ use crate::assess::{Expectation, Shortfall};
 use crate::detect::Detection;
 use crate::locate::{AxialFooting, Trust, View};
 use crate::read;
-use crate::register::{Asset, Conditions, Correction, FrameRow, Register, Setting, Site, Source};
+use crate::register::{Asset, Conditions, Correction, FrameRow, Register, Setting, Shape, Site, Source};
 use crate::settings::Settings;
 
 /// What the record says of a frame. Lengths in m, temperatures in °C, areas in m².
@@ -197,6 +197,14 @@ fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
         Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }
     ) {
         list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());
+    }
+    let camera = row.camera.as_ref().and_then(|name| register.cameras.get(name));
+    let is_known = camera.is_some_and(|camera| camera.field_of_view_deg.is_some());
+    if !is_known && !matches!(asset.shape, Shape::Flat { .. }) {
+        list.push(
+            "field_of_view_deg of the camera not stated: places and areas taken as seen from far away; from four diameters off they reach an eighth too far from the picture's middle"
+                .to_owned(),
+        );
     }
     list
 }

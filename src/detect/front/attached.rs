@@ -337,6 +337,7 @@ mod tests {
                 half_width_m: 1.0,
                 surface: Surface::Round,
                 pixel_m2: 1e-4,
+                eye: None,
             },
             map: Array2::from_elem((rows, columns), 10.0),
             figure: Figure {

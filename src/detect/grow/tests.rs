@@ -25,6 +25,7 @@ fn jacket() -> Jacket {
         half_width_m: 0.45,
         surface: Surface::Plane,
         pixel_m2: 1e-4,
+        eye: None,
     }
 }
 

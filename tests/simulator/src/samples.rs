@@ -9,7 +9,7 @@ use std::path::Path;
 
 use crate::encode::Format;
 use crate::scene::{Background, Camera, Conditions, Scene};
-use crate::survey::{Entry, Setting, Sheet, SheetErrors, SurveyPlan, write_survey};
+use crate::survey::{Entry, Given, Setting, Sheet, SheetErrors, SurveyPlan, write_survey};
 
 /// Seed the sheets' and the camera's errors are drawn from.
 const ERROR_SEED: u64 = 20_260_305;
@@ -72,7 +72,9 @@ pub(crate) struct Shot {
 
 impl Shot {
     fn new(scene: Scene, asset: &str, name: &str) -> Self {
-        let sheet = Sheet::usual(asset, name);
+        let mut sheet = Sheet::usual(asset, name);
+        // Every frame is said to be of the one hand-held camera, whose field of view nobody knows.
+        sheet.field_of_view = Given::Tabulated;
         Self { scene, sheet }
     }
 

@@ -67,6 +67,8 @@ pub struct Sheet {
     pub format: Format,
     /// How a screen shows the frame, if the file is such a picture and no readings.
     pub screen: Option<screen::Look>,
+    /// Whether the field of view of a camera that stands near is in the sheet.
+    pub field_of_view: Given,
     /// Further cells of the asset's row: column, value.
     pub asset_cells: Vec<(String, String)>,
     /// Further cells of the frame's row: column, value.
@@ -87,6 +89,7 @@ impl Sheet {
             name: name.into(),
             format: Format::TiffCentikelvin,
             screen: None,
+            field_of_view: Given::Stated,
             asset_cells: Vec::new(),
             frame_cells: Vec::new(),
         }

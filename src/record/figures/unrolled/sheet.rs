@@ -6,6 +6,7 @@
 
 use super::{Input, is_facing_known};
 use crate::inspect::FrameReport;
+use crate::locate::eye::OnJacket;
 use crate::rank::place;
 use crate::register::{Shape, Side};
 
@@ -257,11 +258,11 @@ impl Sheet {
         let mut ring: Vec<[f64; 2]> = Vec::with_capacity(outline_px.len());
         for &[x, y] in outline_px {
             let (u, v) = view.orientation.from_image(x, y);
-            let (axial_m, across_m) = view.figure.local(u, v);
+            let OnJacket { axial_m, share, .. } = view.on_jacket(u, v);
             let about_m = if self.round == Round::Wall {
-                across_m + half_m
+                share * half_m + half_m
             } else {
-                let angle_deg = (across_m / half_m).clamp(-1.0, 1.0).asin().to_degrees();
+                let angle_deg = share.clamp(-1.0, 1.0).asin().to_degrees();
                 let absolute = facing.map_or(angle_deg, |f| f.facing_deg + f.sense * angle_deg);
                 self.about_of(Some(absolute), None)?
             };

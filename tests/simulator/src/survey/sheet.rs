@@ -189,8 +189,26 @@ pub(super) fn frame_row(entry: &Entry, stated: &Stated, truth: &Truth, path: &st
     if let Some(start_m) = view_start_m(entry, truth) {
         row.push(cell("view_start_mm", format!("{:.0}", 1000.0 * start_m)));
     }
+    if field_of_view_deg(entry).is_some() {
+        row.push(cell("camera", camera_name(entry)));
+    }
     row.extend(entry.sheet.frame_cells.iter().cloned());
     row
+}
+
+/// The name in survey.toml of the camera of a frame taken from near by.
+fn camera_name(entry: &Entry) -> String {
+    format!("of-{}", entry.sheet.name)
+}
+
+/// Field of view along the longer side of the picture, where the camera stands near and the sheet tells.
+fn field_of_view_deg(entry: &Entry) -> Option<f64> {
+    let camera = &entry.scene.camera;
+    let distance_m = camera
+        .perspective_m
+        .filter(|_| entry.sheet.field_of_view == Given::Stated)?;
+    let half_m = 0.5 * camera.width.max(camera.height) as f64 / camera.pixels_per_metre;
+    Some(2.0 * (half_m / distance_m).atan().to_degrees())
 }
 
 /// Where the asset is not wholly in view along its axis: axial place of the picture's datum-side edge, m; negative where
@@ -214,9 +232,15 @@ fn view_start_m(entry: &Entry, truth: &Truth) -> Option<f64> {
 
 /// survey.toml.
 pub(super) fn survey_toml(plan: &SurveyPlan) -> String {
+    let cameras: String = plan
+        .entries
+        .iter()
+        .filter_map(|entry| Some((camera_name(entry), field_of_view_deg(entry)?)))
+        .map(|(name, deg)| format!("\n[cameras.{name}]\nfield_of_view_deg = {deg:.2}\n"))
+        .collect();
     format!(
         "# Simulated: no real plant, person or instrument.\ntitle = \"{}\"\nplant = \"{}\"\ndate = \"{}\"\ninspector = \
-         \"{}\"\n\n[site]\naltitude_m = {:.1}\n{}",
+         \"{}\"\n\n[site]\naltitude_m = {:.1}\n{}{cameras}",
         plan.title, plan.plant, plan.date, plan.inspector, plan.altitude_m, plan.further_toml
     )
 }
