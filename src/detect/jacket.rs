@@ -155,7 +155,13 @@ impl Jacket {
     /// The place on the jacket that a pixel of the figure shows.
     #[must_use]
     pub fn place(&self, at: usize) -> OnJacket {
-        let (axial_m, share) = (f64::from(self.axial_m[at]), f64::from(self.share[at]));
+        self.on_jacket(self.axial_m[at], self.share[at])
+    }
+
+    /// The place on the jacket that the figure shows at an axial place (m) and a share of its half width.
+    #[must_use]
+    pub fn on_jacket(&self, axial_m: f32, share: f32) -> OnJacket {
+        let (axial_m, share) = (f64::from(axial_m), f64::from(share));
         match self.eye {
             Some(eye) => eye.on_jacket(axial_m, share),
             None => OnJacket {

@@ -196,9 +196,14 @@ impl<'a> Pass<'a> {
             axial_m: along,
             share: across,
         } = jacket.usable_reach();
-        let arc = |share: f32| match jacket.surface {
-            Surface::Round => f64::from(share.clamp(-1.0, 1.0)).asin() * jacket.half_width_m,
-            Surface::Plane => f64::from(share) * jacket.half_width_m,
+        let along = [along.0, along.1].map(|axial_m| jacket.on_jacket(axial_m, 0.0).axial_m);
+        let arc = |share: f32| {
+            let share = jacket.on_jacket(0.0, share).share;
+            jacket.half_width_m
+                * match jacket.surface {
+                    Surface::Round => share.clamp(-1.0, 1.0).asin(),
+                    Surface::Plane => share,
+                }
         };
         let outline_px = look.view.outline_px();
         let bound = |axis: usize, worst: f64, better: fn(f64, f64) -> f64| {
@@ -210,11 +215,11 @@ impl<'a> Pass<'a> {
             departure: Departure::Colder,
             footing: Footing::OnJacket,
             pixels: jacket.usable_px(),
-            axial_m: f64::from(along.0 + along.1) / 2.0,
+            axial_m: (along[0] + along[1]) / 2.0,
             angle_deg: 0.0,
             across_m: 0.0,
             top_share: None,
-            length_m: f64::from(along.1 - along.0),
+            length_m: along[1] - along[0],
             arc_m: arc(across.1) - arc(across.0),
             area_m2: jacket.covered_m2(|cover| cover == Cover::Usable),
             surface_c: sound_c,
