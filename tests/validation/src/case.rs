@@ -3,7 +3,7 @@
 use coldjacket_simulator::Scene;
 use coldjacket_simulator::random::Prng;
 use coldjacket_simulator::screen::Look;
-use coldjacket_simulator::survey::{Entry, Setting, Sheet};
+use coldjacket_simulator::survey::{Entry, Given, Setting, Sheet};
 
 /// Absorbed sunshine from which a sheet says that the sun shines directly, W/m².
 const DIRECT_SUN_W_M2: f64 = 100.0;
@@ -21,6 +21,8 @@ pub struct Case {
     pub seed: u64,
     /// How a screen shows the frame, where the survey has its picture and no readings.
     pub screen: Option<Look>,
+    /// Whether the sheet says the field of view of a camera that stands near.
+    pub field_of_view: Given,
 }
 
 impl Case {
@@ -28,6 +30,7 @@ impl Case {
     pub fn entry(&self) -> Entry {
         let mut sheet = Sheet::usual(&self.name, &self.name);
         sheet.screen = self.screen;
+        sheet.field_of_view = self.field_of_view;
         let conditions = &self.scene.conditions;
         let sun = match conditions.sun_w_m2 {
             w if w >= DIRECT_SUN_W_M2 => "direct",

@@ -6,6 +6,7 @@ use coldjacket::assess::usability::Usability;
 use coldjacket_simulator::draw::{ClutterKind, Geometry, Wish, add_kind, random_scene};
 use coldjacket_simulator::random::Prng;
 use coldjacket_simulator::scene::{Fixture, Posture, Scene};
+use coldjacket_simulator::survey::Given;
 
 use crate::case::{Case, generator};
 use crate::figures::{LEAST_CONTRAST_K, by_row};
@@ -37,6 +38,7 @@ fn one_of_kind(seed: u64, index: usize, kind: Option<ClutterKind>) -> Case {
         scene,
         seed: prng.bits() >> 16,
         screen: None,
+        field_of_view: Given::Stated,
     }
 }
 
@@ -78,6 +80,7 @@ pub fn crowded(seed: u64, count: usize) -> Vec<Case> {
                 scene,
                 seed: prng.bits() >> 16,
                 screen: None,
+                field_of_view: Given::Stated,
             }
         })
         .collect()

@@ -2,6 +2,7 @@
 
 use coldjacket_simulator::draw::{Wish, random_scene};
 use coldjacket_simulator::screen::{ColourMap, Form, Look, PLACES};
+use coldjacket_simulator::survey::Given;
 
 use crate::case::{Case, generator};
 
@@ -44,6 +45,7 @@ pub fn cases(seed: u64, count: usize) -> Vec<Case> {
             scene,
             seed: prng.bits() >> 16,
             screen: Some(screen),
+            field_of_view: Given::Stated,
         }
     };
     (0..count).map(drawn).collect()

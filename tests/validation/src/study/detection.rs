@@ -5,6 +5,7 @@ use coldjacket::statistic::hit_miss::{HitMissFit, SizeScale, Trial};
 use coldjacket_simulator::draw::{Geometry, Wish, draw_patches, random_scene};
 use coldjacket_simulator::random::Prng;
 use coldjacket_simulator::scene::{Fixture, Scene};
+use coldjacket_simulator::survey::Given;
 
 use crate::case::{Case, generator};
 use crate::score::{FrameScore, PatchScore};
@@ -97,6 +98,7 @@ fn case(seed: u64, index: usize, group: Group) -> Case {
         scene,
         seed: prng.bits() >> 16,
         screen: None,
+        field_of_view: Given::Stated,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use coldjacket_simulator::draw::{Geometry, Wish, random_scene};
 use coldjacket_simulator::scene::{Jacket, Scene};
+use coldjacket_simulator::survey::Given;
 
 use coldjacket::assess::usability::Usability;
 
@@ -27,9 +28,11 @@ enum Factor {
     InView(bool),
     /// Standard deviation of the blur, px.
     Blur(f64),
+    /// Distance of the camera from the axis, m, and whether the sheet says its field of view.
+    Camera(f64, Given),
 }
 
-const FACTORS: [Factor; 29] = [
+const FACTORS: [Factor; 33] = [
     Factor::Noise(0.03),
     Factor::Noise(0.05),
     Factor::Noise(0.1),
@@ -59,6 +62,10 @@ const FACTORS: [Factor; 29] = [
     Factor::Blur(5.0),
     Factor::Blur(6.5),
     Factor::Blur(9.0),
+    Factor::Camera(4.0, Given::Stated),
+    Factor::Camera(4.0, Given::Tabulated),
+    Factor::Camera(7.0, Given::Stated),
+    Factor::Camera(7.0, Given::Tabulated),
 ];
 
 impl Factor {
@@ -74,6 +81,8 @@ impl Factor {
             Self::Shape(Geometry::PipeRun) => "pipe run".into(),
             Self::InView(true) => "wholly in view".into(),
             Self::InView(false) => "partly in view".into(),
+            Self::Camera(distance_m, Given::Stated) => format!("camera {distance_m} m off, field of view stated"),
+            Self::Camera(distance_m, Given::Tabulated) => format!("camera {distance_m} m off, not stated"),
             Self::Blur(sd_px) => format!("blur {sd_px} px (10–90 %: {:.1} px)", 2.563 * sd_px),
         }
     }
@@ -101,6 +110,7 @@ impl Factor {
             }
             Self::Wind(wind_m_s) => scene.conditions.wind_m_s = wind_m_s,
             Self::Blur(sd_px) => scene.camera.blur_px = sd_px,
+            Self::Camera(distance_m, _) => scene.camera.perspective_m = Some(distance_m),
             Self::Shape(_) | Self::InView(_) => {}
         }
     }
@@ -131,6 +141,10 @@ fn case(seed: u64, number: usize, index: usize, factor: Factor) -> Case {
         scene,
         seed: prng.bits() >> 16,
         screen: None,
+        field_of_view: match factor {
+            Factor::Camera(_, given) => given,
+            _ => Given::Stated,
+        },
     }
 }
 

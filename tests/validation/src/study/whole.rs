@@ -2,6 +2,7 @@
 
 use coldjacket::assess::usability::Usability;
 use coldjacket_simulator::draw::{Refusal, Wish, random_scene, refusal_scene};
+use coldjacket_simulator::survey::Given;
 
 use crate::case::{Case, generator};
 use crate::score::FrameScore;
@@ -20,6 +21,7 @@ pub fn plain(seed: u64, count: usize) -> Vec<Case> {
             scene: random_scene(&mut prng, &Wish::default()),
             seed: prng.bits() >> 16,
             screen: None,
+            field_of_view: Given::Stated,
         }
     };
     (0..count).map(drawn).collect()
@@ -47,6 +49,7 @@ pub fn all_over(seed: u64, count: usize) -> Vec<Case> {
                 scene: random_scene(&mut prng, &wish),
                 seed: prng.bits() >> 16,
                 screen: None,
+                field_of_view: Given::Stated,
             }
         })
         .collect()
@@ -66,6 +69,7 @@ pub fn refusals(seed: u64, count: usize) -> Vec<Case> {
                     scene: refusal_scene(&mut prng, reason),
                     seed: prng.bits() >> 16,
                     screen: None,
+                    field_of_view: Given::Stated,
                 }
             })
         })
