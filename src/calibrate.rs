@@ -29,14 +29,22 @@ pub struct SurfaceMap {
     pub noise_k: f64,
     /// Dead pixels found and marked as no reading.
     pub dead_pixels: usize,
-    /// Share of pixels at the very lowest or highest stored value, 0..1 (a frame that ran out of range).
-    pub clipped_share: f64,
+    /// Readings at the very lowest or highest value, whichever are more: many where a frame ran out of range.
+    pub at_an_end: usize,
     /// Readings (not NaN).
     pub readings: usize,
     /// Pixels a side that one reading fills: more than 1 where a screen's picture was enlarged.
     pub grain_px: usize,
     /// What the bar allowed, where the temperatures were read through a colour bar.
     pub from_bar: Option<FromBar>,
+}
+
+impl SurfaceMap {
+    /// Share of the readings that stand at the lowest or the highest value, 0..1.
+    #[must_use]
+    pub fn clipped_share(&self) -> f64 {
+        self.at_an_end as f64 / self.readings.max(1) as f64
+    }
 }
 
 /// What is known of temperatures that were read through a picture's colour bar.
@@ -176,16 +184,12 @@ pub fn calibrate(raw: &RawFrame, reading: &Reading) -> Result<SurfaceMap, Error>
     let finite = apparent_c.iter().map(|t| u32::from(t.is_finite()));
     let readings = finite.sum::<u32>() as usize;
     // What stands at the ends of a bar is told by the bar itself.
-    let clipped_share = if from_bar.is_some() {
-        0.0
-    } else {
-        clipped_share(&apparent_c, readings)
-    };
+    let at_an_end = if from_bar.is_some() { 0 } else { at_an_end(&apparent_c) };
     Ok(SurfaceMap {
         apparent_c,
         noise_k,
         dead_pixels,
-        clipped_share,
+        at_an_end,
         readings,
         grain_px,
         from_bar,
@@ -350,16 +354,16 @@ fn noise_k(map: &Array2<f32>) -> f64 {
     statistic::median_of_readings(&mut differences).map_or(0.0, |m| statistic::MAD_TO_SD * m / 1.5f64.sqrt())
 }
 
-/// Share of readings at the lowest or highest value, where one value holds more than chance would give it.
-fn clipped_share(map: &Array2<f32>, readings: usize) -> f64 {
-    let Some(values) = map.as_slice() else { return 0.0 };
+/// Readings at the lowest or at the highest value, whichever are more.
+fn at_an_end(map: &Array2<f32>) -> usize {
+    let Some(values) = map.as_slice() else { return 0 };
     let (low, high) = extremes(values);
     let (mut at_low, mut at_high) = (0_u32, 0_u32);
     for t in values {
         at_low += u32::from((t - low).abs() < 1e-6);
         at_high += u32::from((t - high).abs() < 1e-6);
     }
-    f64::from(at_low.max(at_high)) / readings.max(1) as f64
+    at_low.max(at_high) as usize
 }
 
 /// Lowest and highest of the finite values; +∞ and −∞ if there are none.

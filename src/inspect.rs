@@ -17,14 +17,15 @@ use crate::detect::coverage::{Coverage, Facing};
 use crate::detect::jacket::Jacket;
 use crate::detect::{self, Detection, Look, clipping, sharpness};
 use crate::digest;
-use crate::locate::{self, Trust, View, eye};
+use crate::locate::eye::Pinhole;
+use crate::locate::{self, Trust, View};
 use crate::radiation::fresnel::AngularLaw;
 use crate::radiation::measurement::Scene;
 use crate::radiation::planck::BandRadiance;
 use crate::rank::join::Seen;
 use crate::rank::place::{self, Place};
 use crate::read;
-use crate::register::{Asset, Camera, Correction, FrameRow, Register};
+use crate::register::{Asset, Correction, FrameRow, Register};
 use crate::settings::Settings;
 pub use picture::Picture;
 pub use report::{FrameReport, SeenJacket, assumed_of};
@@ -210,15 +211,10 @@ impl Task<'_> {
         }
     }
 
-    fn camera(&self) -> Option<&Camera> {
-        let name = self.row().camera.as_ref()?;
-        self.register.cameras.get(name)
-    }
-
-    /// The camera before the middle of its picture, where its field of view is stated.
-    fn placed_camera(&self, (rows, columns): (usize, usize)) -> Option<eye::Camera> {
-        Some(eye::Camera {
-            focal_px: self.camera()?.focal_px(columns, rows)?,
+    /// The frame's camera as a pinhole, where its field of view is stated.
+    fn pinhole(&self, (rows, columns): (usize, usize)) -> Option<Pinhole> {
+        Some(Pinhole {
+            focal_px: self.register.camera_of(self.row())?.focal_px(columns, rows)?,
             middle_px: [columns, rows].map(|side| (side as f64 - 1.0) / 2.0),
         })
     }
@@ -262,22 +258,22 @@ impl Task<'_> {
         let mut view = match located {
             Ok(view) => view,
             Err(problem) => {
-                usability::of_clipping(map.clipped_share, map.clipped_share, &settings.usability, &mut verdict);
+                let share = map.clipped_share();
+                usability::of_clipping(share, share, &settings.usability, &mut verdict);
                 return report.unusable(verdict, problem.to_string()).with_picture(map, None);
             }
         };
         let turned = view.orientation.turn(&map.apparent_c);
         // A screen's picture may be cut or enlarged: there the field of view tells nothing.
-        let placed = self.placed_camera(map.apparent_c.dim());
-        if let Some(camera) = placed.filter(|_| map.from_bar.is_none()) {
+        let pinhole = self.pinhole(map.apparent_c.dim());
+        if let Some(camera) = pinhole.filter(|_| map.from_bar.is_none()) {
             view.place_camera(&camera, &row.view);
         }
         report.take_view(&view, &mut verdict);
         // What stands at the ends of a bar is told by the bar itself.
         if map.from_bar.is_none() {
-            let at_an_end = map.clipped_share * map.readings as f64;
-            let own_share = clipping::clipped_share(&turned, at_an_end, &view);
-            usability::of_clipping(map.clipped_share, own_share, &settings.usability, &mut verdict);
+            let own_share = clipping::clipped_share(&turned, map.at_an_end, &view);
+            usability::of_clipping(map.clipped_share(), own_share, &settings.usability, &mut verdict);
         }
         let width_px = self.clock.time(Stage::Detect, || {
             sharpness::edge_width(&turned, map.noise_k, &view).map(|edge| edge.width_px)
@@ -365,7 +361,8 @@ impl Task<'_> {
     }
 
     fn circumstances<'a>(&'a self, correct: &'a Correct<'a>, bar_u_k: f64) -> Circumstances<'a> {
-        let (row, camera) = (self.row(), self.camera());
+        let row = self.row();
+        let camera = self.register.camera_of(row);
         Circumstances {
             asset: self.asset(),
             conditions: &row.conditions,

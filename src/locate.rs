@@ -27,7 +27,7 @@ use ndarray::{Array2, ArrayView1};
 use crate::register::{Shape, ViewHint};
 use choice::{Chooser, Found};
 use evidence::Evidence;
-use eye::{Camera, Eye, OnJacket, Sure};
+use eye::{Eye, OnJacket, Pinhole, Sure};
 use figure::{Figure, Size};
 use orientation::Orientation;
 use refine::Fit;
@@ -111,7 +111,7 @@ pub struct View {
 
 impl View {
     /// Places the camera before the figure, so that places and areas are those of a jacket seen from there.
-    pub fn place_camera(&mut self, camera: &Camera, hint: &ViewHint) {
+    pub fn place_camera(&mut self, camera: &Pinhole, hint: &ViewHint) {
         let sure = match (self.axial_footing, hint.view_start_m) {
             (AxialFooting::FromPictureEdge, _) => Sure::At(0.0),
             (AxialFooting::Known, Some(start_m)) => Sure::At(start_m),
@@ -125,15 +125,7 @@ impl View {
     #[must_use]
     pub fn on_jacket(&self, u: f64, v: f64) -> OnJacket {
         let (axial_m, across_m) = self.figure.local(u, v);
-        let share = across_m / self.figure.size.half_width_m;
-        self.eye.map_or(
-            OnJacket {
-                axial_m,
-                share,
-                nearness: 1.0,
-            },
-            |eye| eye.on_jacket(axial_m, share),
-        )
+        OnJacket::seen(self.eye.as_ref(), axial_m, across_m / self.figure.size.half_width_m)
     }
 
     /// The oriented pixel that shows a place on the jacket that faces the camera (axial m, share of the half width).

@@ -142,6 +142,14 @@ pub struct Register {
     pub warnings: Vec<String>,
 }
 
+impl Register {
+    /// The instrument of a frame, where the sheets describe it.
+    #[must_use]
+    pub fn camera_of(&self, row: &FrameRow) -> Option<&Camera> {
+        self.cameras.get(row.camera.as_ref()?)
+    }
+}
+
 /// `title`, `plant`, `date`, `inspector` of survey.toml.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SurveyHead {

@@ -1,7 +1,11 @@
 //! The likely cause of a zone and what to do, with the reasons in words.
 
-use crate::detect::{Footing, Zone};
-use crate::register::{Conditions, Setting, Sun};
+mod evidence;
+
+pub use evidence::Evidence;
+
+use crate::detect::Footing;
+use crate::register::{Setting, Sun};
 
 /// Likely cause of a departure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
@@ -87,90 +91,6 @@ impl Action {
     }
 }
 
-/// What speaks for and against each cause.
-pub struct Evidence<'a> {
-    /// The zone.
-    pub zone: &'a Zone,
-    /// Conductivity ratio.
-    pub ratio: f64,
-    /// Its 95 % interval.
-    pub ratio_interval: [f64; 2],
-    /// Whether the zone departs the way wet insulation does on this asset.
-    pub wet_side: bool,
-    /// Conditions of the frame.
-    pub conditions: &'a Conditions,
-    /// Indoors or outdoors.
-    pub setting: Setting,
-    /// Least contrast in K that the frame could call.
-    pub least_contrast_k: f64,
-    /// Service temperature in °C.
-    pub service_c: f64,
-    /// Thickness of the insulation in m.
-    pub thickness_m: f64,
-    /// Thresholds.
-    pub settings: &'a super::Settings,
-}
-
-/// Width of a sharp edge in pixels: camera and sampling.
-const BLUR_PX: f64 = 2.4;
-/// Width of moisture's edge in thicknesses of the insulation, through which heat spreads sideways. Set by the repository's
-/// simulated scenes, no source.
-const SPREAD_THICKNESSES: f64 = 0.8;
-
-/// Share of its box that a line at most fills which runs aslant, as pipes do and moisture does not.
-const ASLANT_FILL: f64 = 0.4;
-
-impl Evidence<'_> {
-    /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
-    /// less than `share` of √((2.4 px)² + (0.8 · thickness)²).
-    fn sharp_edge_m(&self, share: f64) -> Option<f64> {
-        (self.edge_share()? < share).then_some(self.zone.edge?.width_m)
-    }
-
-    /// Width of the zone's edge over that which moisture under the insulation shows.
-    fn edge_share(&self) -> Option<f64> {
-        let edge = self.zone.edge?;
-        let moist_m = (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m);
-        Some(edge.width_m / moist_m)
-    }
-
-    /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin
-    /// colder than the air, mirrored where the jacket is seen aslant.
-    fn is_mirrored_sky(&self) -> bool {
-        let (zone, settings) = (self.zone, self.settings);
-        let on_top = zone.top_share.is_some_and(|share| share > settings.sky_top_share);
-        let strip = zone.length_m * zone.length_m > settings.sky_aspect * zone.area_m2;
-        let gradual = self.edge_share().is_some_and(|share| share > settings.gradual_share);
-        self.setting == Setting::Outdoor && on_top && strip && gradual
-    }
-
-    /// Why a zone that conducts but little more than sound insulation is something on or before the jacket, if its shape says
-    /// so.
-    fn slight_thing(&self) -> Option<String> {
-        let (zone, settings) = (self.zone, self.settings);
-        if self.ratio >= settings.slight_ratio {
-            return None;
-        }
-        let side_m = zone.length_m.max(zone.arc_m);
-        let width_m = zone.area_m2 / side_m;
-        let sharp = self.sharp_edge_m(settings.slight_sharp_share);
-        if let Some(edge_m) = sharp.filter(|_| side_m < settings.slight_side_m) {
-            return Some(format!(
-                "slight, {side_m:.2} m across, with an edge of {:.0} mm, sharper than moisture shows through {:.0} mm of insulation: an insulated nozzle, leg or column, or something else in front",
-                1000.0 * edge_m,
-                1000.0 * self.thickness_m
-            ));
-        }
-        let aslant = zone.area_m2 < ASLANT_FILL * zone.length_m * zone.arc_m;
-        let line = side_m > settings.slight_aspect * width_m && (width_m < settings.slight_line_m || aslant);
-        line.then(|| {
-            format!(
-                "slight, a line {width_m:.2} m wide and {side_m:.2} m long: an insulated column, a pipe, band or something else in front"
-            )
-        })
-    }
-}
-
 /// A cause with its reasons and what to do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judged {
@@ -182,6 +102,17 @@ pub struct Judged {
     pub because: Vec<String>,
 }
 
+impl Judged {
+    /// No moisture, and nothing to do.
+    fn set_aside(cause: Cause, because: Vec<String>) -> Self {
+        Self {
+            cause,
+            action: Action::None,
+            because,
+        }
+    }
+}
+
 /// The likely cause of a zone.
 #[must_use]
 pub fn of_zone(evidence: &Evidence) -> Judged {
@@ -190,11 +121,7 @@ pub fn of_zone(evidence: &Evidence) -> Judged {
             "it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket"
                 .to_owned(),
         ];
-        return Judged {
-            cause: Cause::Penetration,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Penetration, because);
     }
     if evidence.wet_side {
         more_conduction(evidence)
@@ -210,7 +137,7 @@ const LINE_ASPECT: f64 = 3.0;
 fn more_conduction(evidence: &Evidence) -> Judged {
     let (zone, settings) = (evidence.zone, evidence.settings);
     let [low, high] = evidence.ratio_interval;
-    let side_m = zone.length_m.max(zone.arc_m);
+    let (side_m, width_m) = (evidence.side_m(), evidence.width_m());
     let contrast = format!(
         "{:.1} K {} than sound jacket beside it, {:.0} times the jacket's own spread",
         zone.peak_contrast_k.abs(),
@@ -221,7 +148,6 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         "conducts {:.1} times what dry insulation does (95 %: {low:.1} to {high:.1})",
         evidence.ratio
     );
-    let width_m = zone.area_m2 / side_m;
     let sharp = evidence
         .sharp_edge_m(settings.sharp_share)
         .filter(|_| side_m > settings.front_aspect * width_m);
@@ -235,11 +161,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
                 1000.0 * evidence.thickness_m
             ),
         ];
-        return Judged {
-            cause: Cause::Penetration,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Penetration, because);
     }
     let line = side_m > LINE_ASPECT * width_m
         && (width_m < settings.least_line_m
@@ -252,11 +174,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
                 "a line {width_m:.2} m wide and {side_m:.2} m long, narrower than moisture spreads: a level column, pipe, band or something in front"
             ),
         ];
-        return Judged {
-            cause: Cause::Penetration,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Penetration, because);
     }
     let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
         || evidence.ratio > settings.frost_ratio && side_m < settings.frost_side_m
@@ -269,11 +187,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
                 "only {side_m:.2} m across, less than moisture spreads: an inspection port, fastener, nameplate or stand-off"
             ),
         ];
-        return Judged {
-            cause: Cause::Penetration,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Penetration, because);
     }
     if spot {
         let because = vec![
@@ -283,11 +197,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
                 evidence.service_c
             ),
         ];
-        return Judged {
-            cause: Cause::Penetration,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Penetration, because);
     }
     let mut because = vec![contrast, ratio];
     if evidence.is_mirrored_sky() {
@@ -295,19 +205,11 @@ fn more_conduction(evidence: &Evidence) -> Judged {
             "a strip along the top that fades gradually, outdoors: most likely the cold sky mirrored in the jacket; hint: image again under an overcast sky before it is ruled out"
                 .to_owned(),
         );
-        return Judged {
-            cause: Cause::Reflection,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Reflection, because);
     }
     if let Some(thing) = evidence.slight_thing() {
         because.push(thing);
-        return Judged {
-            cause: Cause::Penetration,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::Penetration, because);
     }
     if evidence.ratio > settings.missing_ratio {
         because.push("more than water in place explains: insulation thin, missing or frozen solid".to_owned());
@@ -346,26 +248,19 @@ fn less_conduction(evidence: &Evidence) -> Judged {
         evidence.setting == Setting::Outdoor && matches!(evidence.conditions.sun, Some(Sun::Overcast | Sun::Direct));
     if sunny {
         let because = vec!["warmer than sound jacket, outdoors by day: warmed by the sun or left from it".to_owned()];
-        return Judged {
-            cause: Cause::SunWarmed,
-            action: Action::None,
-            because,
-        };
+        return Judged::set_aside(Cause::SunWarmed, because);
     }
     let because = vec![
         "departs away from the service temperature, which wet insulation does not do: something mirrored in the jacket, standing close by or in front".to_owned(),
     ];
-    Judged {
-        cause: Cause::Reflection,
-        action: Action::None,
-        because,
-    }
+    Judged::set_aside(Cause::Reflection, because)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::detect::{Departure, Edge};
+    use crate::detect::{Departure, Edge, Zone};
+    use crate::register::Conditions;
 
     /// A zone colder than the jacket, `length_m` along the axis and `width_m` round it on average.
     fn zone(length_m: f64, width_m: f64) -> Zone {

@@ -145,7 +145,7 @@ pub fn inputs(register: &Register, index: usize, settings: &Settings) -> String 
         row: 0,
         ..register.assets[register.frames[index].asset].clone()
     };
-    let camera = row.camera.as_ref().and_then(|name| register.cameras.get(name));
+    let camera = register.camera_of(&row);
     // The debug form names every field of every part, floats to the last digit.
     let all = format!(
         "{} {:?} {settings:?} {:?} {:?} {:?} {asset:?} {row:?} {camera:?}",

@@ -12,9 +12,9 @@ const FEWEST: usize = 10;
 /// oriented map (°C, NaN = no reading), whichever is more; 0 where the figure holds none. `at_an_end` is how many of the
 /// whole map stand at one of them.
 #[must_use]
-pub fn clipped_share(map: &Array2<f32>, at_an_end: f64, view: &View) -> f64 {
+pub fn clipped_share(map: &Array2<f32>, at_an_end: usize, view: &View) -> f64 {
     // Nearly every picture is settled here, before any place is worked out.
-    if at_an_end < FEWEST as f64 - 0.5 {
+    if at_an_end < FEWEST {
         return 0.0;
     }
     let Some(values) = map.as_slice() else { return 0.0 };
@@ -59,7 +59,7 @@ mod tests {
         for ((row, _), t) in map.indexed_iter_mut() {
             *t += 0.001 * row as f32;
         }
-        assert!(clipped_share(&map, 1e4, &view) < 0.001);
+        assert!(clipped_share(&map, 10_000, &view) < 0.001);
         // A sky at the lowest value beside the asset is no loss.
         let mut sky = map.clone();
         sky.slice_each_axis_mut(|axis| match axis.axis.index() {
@@ -67,13 +67,13 @@ mod tests {
             _ => ndarray::Slice::from(..),
         })
         .fill(5.0);
-        assert!(clipped_share(&sky, 1e4, &view) < 0.001);
+        assert!(clipped_share(&sky, 10_000, &view) < 0.001);
         // A quarter of the asset below the range: 40.3..70.3 of 120 columns.
         let clipped = Array2::from_shape_fn(map.dim(), |(row, column)| match column < 70 {
             true => 14.0,
             false => map[(row, column)] + 5.0,
         });
-        let share = clipped_share(&clipped, 1e4, &view);
+        let share = clipped_share(&clipped, 10_000, &view);
         assert!((0.23..0.27).contains(&share), "{share}");
     }
 }

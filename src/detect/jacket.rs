@@ -161,21 +161,18 @@ impl Jacket {
     /// The place on the jacket that the figure shows at an axial place (m) and a share of its half width.
     #[must_use]
     pub fn on_jacket(&self, axial_m: f32, share: f32) -> OnJacket {
-        let (axial_m, share) = (f64::from(axial_m), f64::from(share));
-        match self.eye {
-            Some(eye) => eye.on_jacket(axial_m, share),
-            None => OnJacket {
-                axial_m,
-                share,
-                nearness: 1.0,
-            },
-        }
+        OnJacket::seen(self.eye.as_ref(), f64::from(axial_m), f64::from(share))
     }
 
-    /// Area in m² of the jacket behind a pixel: `a = a₀ t² / cos θ`, t its nearness.
+    /// Area in m² of the jacket behind a pixel.
     #[must_use]
     pub fn area_m2(&self, at: usize) -> f64 {
-        let nearness = self.eye.map_or(1.0, |_| self.place(at).nearness);
+        self.area_at_m2(at, self.place(at).nearness)
+    }
+
+    /// The same of a pixel whose nearness t is known: `a = a₀ t² / cos θ`.
+    #[must_use]
+    pub fn area_at_m2(&self, at: usize, nearness: f64) -> f64 {
         self.pixel_m2 * nearness * nearness * f64::from(1.0 / self.cosine(at).max(0.2))
     }
 
@@ -325,7 +322,7 @@ struct Angles {
 }
 
 impl Angles {
-    /// Steps of the share from 0 to 1: where the angle still counts, one is a fifth of a step of the table.
+    /// Steps of the share from 0 to 1: where the angle still counts, one is less than a fifth of a step of the table.
     const STEPS: usize = 512;
 
     fn of(table: &CorrectionTable, surface: Surface) -> Self {

@@ -28,8 +28,8 @@ impl Measure {
         let mut about = (f64::MAX, f64::MIN);
         let mut shares = (f64::MAX, f64::MIN);
         for &at in pixels {
-            let weight = jacket.area_m2(at);
             let on_jacket = jacket.place(at);
+            let weight = jacket.area_at_m2(at, on_jacket.nearness);
             let share = on_jacket.share.clamp(-1.0, 1.0);
             // arc = R·asin(y/R)
             let round_m = if round {

@@ -198,7 +198,7 @@ fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
     ) {
         list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());
     }
-    let camera = row.camera.as_ref().and_then(|name| register.cameras.get(name));
+    let camera = register.camera_of(row);
     let is_known = camera.is_some_and(|camera| camera.field_of_view_deg.is_some());
     if !is_known && !matches!(asset.shape, Shape::Flat { .. }) {
         list.push(

@@ -65,9 +65,23 @@ pub struct OnJacket {
     pub nearness: f64,
 }
 
-/// A camera before the middle of its picture.
+impl OnJacket {
+    /// The place on the jacket that the figure shows at an axial place (m) and a share of its half width; without an eye, seen
+    /// from far away.
+    #[must_use]
+    pub fn seen(eye: Option<&Eye>, axial_m: f64, share: f64) -> Self {
+        let from_far_away = Self {
+            axial_m,
+            share,
+            nearness: 1.0,
+        };
+        eye.map_or(from_far_away, |eye| eye.on_jacket(axial_m, share))
+    }
+}
+
+/// A pinhole camera that looks at the middle of its picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Camera {
+pub struct Pinhole {
     /// Focal length in pixels of the image.
     pub focal_px: f64,
     /// Middle of the image in pixels.
@@ -77,7 +91,7 @@ pub struct Camera {
 impl Eye {
     /// The eye of a camera; None for a plane, which is seen at one scale, and where it would stand too near.
     #[must_use]
-    pub fn of(camera: &Camera, figure: &Figure, orientation: &Orientation, sure: Sure) -> Option<Self> {
+    pub fn of(camera: &Pinhole, figure: &Figure, orientation: &Orientation, sure: Sure) -> Option<Self> {
         let radius_m = figure.size.half_width_m;
         if figure.size.surface != Surface::Round {
             return None;

@@ -1,0 +1,98 @@
+//! What is known of a zone when its cause is asked for, and what its shape and its edge say.
+
+use crate::assess::Settings;
+use crate::detect::Zone;
+use crate::register::{Conditions, Setting};
+
+/// What speaks for and against each cause.
+pub struct Evidence<'a> {
+    /// The zone.
+    pub zone: &'a Zone,
+    /// Conductivity ratio.
+    pub ratio: f64,
+    /// Its 95 % interval.
+    pub ratio_interval: [f64; 2],
+    /// Whether the zone departs the way wet insulation does on this asset.
+    pub wet_side: bool,
+    /// Conditions of the frame.
+    pub conditions: &'a Conditions,
+    /// Indoors or outdoors.
+    pub setting: Setting,
+    /// Least contrast in K that the frame could call.
+    pub least_contrast_k: f64,
+    /// Service temperature in °C.
+    pub service_c: f64,
+    /// Thickness of the insulation in m.
+    pub thickness_m: f64,
+    /// Thresholds.
+    pub settings: &'a Settings,
+}
+
+/// Width of a sharp edge in pixels: camera and sampling.
+const BLUR_PX: f64 = 2.4;
+/// Width of moisture's edge in thicknesses of the insulation, through which heat spreads sideways. Set by the repository's
+/// simulated scenes, no source.
+const SPREAD_THICKNESSES: f64 = 0.8;
+
+/// Share of its box that a line at most fills which runs aslant, as pipes do and moisture does not.
+const ASLANT_FILL: f64 = 0.4;
+
+impl Evidence<'_> {
+    /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
+    /// less than `share` of √((2.4 px)² + (0.8 · thickness)²).
+    pub(super) fn sharp_edge_m(&self, share: f64) -> Option<f64> {
+        (self.edge_share()? < share).then_some(self.zone.edge?.width_m)
+    }
+
+    /// Width of the zone's edge over that which moisture under the insulation shows.
+    fn edge_share(&self) -> Option<f64> {
+        let edge = self.zone.edge?;
+        let moist_m = (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m);
+        Some(edge.width_m / moist_m)
+    }
+
+    /// Greater of the zone's length and girth, m.
+    pub(super) fn side_m(&self) -> f64 {
+        self.zone.length_m.max(self.zone.arc_m)
+    }
+
+    /// Its mean width across that, m.
+    pub(super) fn width_m(&self) -> f64 {
+        self.zone.area_m2 / self.side_m()
+    }
+
+    /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin
+    /// colder than the air (common practice, no source), mirrored where the jacket is seen aslant.
+    pub(super) fn is_mirrored_sky(&self) -> bool {
+        let (zone, settings) = (self.zone, self.settings);
+        let on_top = zone.top_share.is_some_and(|share| share > settings.sky_top_share);
+        let strip = zone.length_m * zone.length_m > settings.sky_aspect * zone.area_m2;
+        let gradual = self.edge_share().is_some_and(|share| share > settings.gradual_share);
+        self.setting == Setting::Outdoor && on_top && strip && gradual
+    }
+
+    /// Why a zone that conducts but little more than sound insulation is something on or before the jacket, if its shape says
+    /// so.
+    pub(super) fn slight_thing(&self) -> Option<String> {
+        let (zone, settings) = (self.zone, self.settings);
+        if self.ratio >= settings.slight_ratio {
+            return None;
+        }
+        let (side_m, width_m) = (self.side_m(), self.width_m());
+        let sharp = self.sharp_edge_m(settings.slight_sharp_share);
+        if let Some(edge_m) = sharp.filter(|_| side_m < settings.slight_side_m) {
+            return Some(format!(
+                "slight, {side_m:.2} m across, with an edge of {:.0} mm, sharper than moisture shows through {:.0} mm of insulation: an insulated nozzle, leg or column, or something else in front",
+                1000.0 * edge_m,
+                1000.0 * self.thickness_m
+            ));
+        }
+        let aslant = zone.area_m2 < ASLANT_FILL * zone.length_m * zone.arc_m;
+        let line = side_m > settings.slight_aspect * width_m && (width_m < settings.slight_line_m || aslant);
+        line.then(|| {
+            format!(
+                "slight, a line {width_m:.2} m wide and {side_m:.2} m long: an insulated column, a pipe, band or something else in front"
+            )
+        })
+    }
+}
