@@ -18,6 +18,7 @@ use crate::detect::jacket::Jacket;
 use crate::detect::{self, Detection, Look, clipping, sharpness};
 use crate::digest;
 use crate::locate::eye::Pinhole;
+use crate::locate::figure::Surface;
 use crate::locate::{self, Trust, View};
 use crate::radiation::fresnel::AngularLaw;
 use crate::radiation::measurement::Scene;
@@ -268,6 +269,9 @@ impl Task<'_> {
         let pinhole = self.pinhole(map.apparent_c.dim());
         if let Some(camera) = pinhole.filter(|_| map.from_bar.is_none()) {
             view.place_camera(&camera, &row.view);
+            if view.eye.is_none() && view.figure.size.surface == Surface::Round {
+                report.assumed.push(TOO_NEAR.to_owned());
+            }
         }
         report.take_view(&view, &mut verdict);
         // What stands at the ends of a bar is told by the bar itself.
@@ -401,6 +405,9 @@ fn send_no_crew(finding: &mut Finding) {
         );
     }
 }
+
+/// Said where a stated field of view cannot be.
+const TOO_NEAR: &str = "with the field_of_view_deg stated the camera would stand within 1.5 radii of the asset's axis: places and areas taken as seen from far away; check field_of_view_deg";
 
 /// What an error of reading off a colour bar counts as noise: steps and compression err alike over several pixels, and do
 /// not average out over three by three as noise does.

@@ -21,7 +21,7 @@ const PLAUSIBLE_K: [f64; TERMS] = [50.0, 1.0, 0.5, 0.8, 0.5, 0.3, 0.0, 0.0];
 const PLAUSIBLE_OUTDOORS_K: [f64; TERMS] = [50.0, 1.0, 0.5, 1.5, 1.5, 0.3, 1.5, 1.5];
 /// Blocks across and along.
 const BLOCKS: (usize, usize) = (40, 16);
-/// Pixels of a block of which half are read.
+/// Pixels of a block from which on every second row of it is read.
 const ENOUGH: usize = 128;
 const PASSES: usize = 9;
 /// Spread in K below which the first fit stands.
@@ -148,7 +148,7 @@ impl Baseline {
     fn blocks(&self, jacket: &Jacket) -> Vec<Block> {
         let (columns, rows) = jacket.size;
         let (wide, high) = ((columns / BLOCKS.0).max(2), (rows / BLOCKS.1).max(2));
-        // Of large blocks every second row tells enough: their median is sure to some hundredths of the noise of a reading.
+        // Of large blocks every second row tells enough: the median of 64 readings is sure to a sixth of their noise (1.25/√64).
         let every = if wide * high >= ENOUGH { 2 } else { 1 };
         let mut blocks = Vec::new();
         let mut values = Vec::with_capacity(wide * high);

@@ -85,6 +85,22 @@ fn without_it_they_reach_too_far_from_the_middle_of_the_picture() {
 }
 
 #[test]
+fn a_field_of_view_that_cannot_be_is_told() {
+    let room = tempfile::tempdir().unwrap();
+    let (folder, results) = (room.path().join("survey"), room.path().join("results"));
+    write_survey(&folder, &SurveyPlan::of_scenes(vec![scene()], SheetErrors::Exact, 5)).unwrap();
+    let toml = folder.join("survey.toml");
+    let stated = std::fs::read_to_string(&toml).unwrap();
+    let (before, _) = stated.split_once("field_of_view_deg").unwrap();
+    std::fs::write(&toml, format!("{before}field_of_view_deg = 150\n")).unwrap();
+    let told = said(coldjacket().arg("survey").arg(&folder).arg("--out").arg(&results));
+    assert_eq!(told.status, 0, "{}", told.err);
+    let assumed = findings(&results)["frames"][0]["assumed"].to_string();
+    assert!(assumed.contains("within 1.5 radii"), "{assumed}");
+    assert!(assumed.contains("check field_of_view_deg"), "{assumed}");
+}
+
+#[test]
 fn less_of_the_jacket_is_seen_than_from_far_away() {
     let seen_m2 = |given| {
         let (_, _, asset) = surveyed(given);

@@ -34,7 +34,8 @@ const BLUR_PX: f64 = 2.4;
 /// simulated scenes, no source.
 const SPREAD_THICKNESSES: f64 = 0.8;
 
-/// Share of its box that a line at most fills which runs aslant, as pipes do and moisture does not.
+/// Share of its box that a line at most fills which runs aslant, as pipes do and moisture does not. Set by the
+/// repository's simulated scenes, no source.
 const ASLANT_FILL: f64 = 0.4;
 
 impl Evidence<'_> {

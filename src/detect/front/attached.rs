@@ -26,7 +26,8 @@ const CORNER_SHARE: f64 = 0.6;
 /// Beyond this share of the half width from the axis nothing is judged; a support comes down to there but for so many px.
 const FOOT_SHARE: f64 = 0.05;
 const FOOT_PX: f64 = 2.0;
-/// Area in m² in the picture from which a region may be a patch of its own: moisture spreads to some 0.2 m (as simulated scenes show it, no source).
+/// Area in m² in the picture from which a region may be a patch of its own: moisture spreads to some 0.2 m
+/// (as simulated scenes show it, no source).
 const PATCH_M2: f64 = 0.04;
 /// Reach in px within which a scrap belongs to an attached thing.
 const BESIDE_PX: usize = 4;
