@@ -1,4 +1,4 @@
-//! `validate [--share SHARE] [--keep] [--out FOLDER] [--only PART]`: runs the study and writes its tables and plots.
+//! `validate [--share SHARE] [--keep] [--out FOLDER] [--only PART] [--draw N]`: runs the study and writes its tables and plots.
 
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -13,14 +13,17 @@ use coldjacket_validation::score::FrameScore;
 use coldjacket_validation::study::{clutter, colour, detection, factors, plots, whole};
 use coldjacket_validation::table::Table;
 
-const USAGE: &str = "usage: validate [--share SHARE] [--keep] [--out FOLDER] [--only PART] [--rows START]
+const USAGE: &str = "usage: validate [--share SHARE] [--keep] [--out FOLDER] [--only PART] [--rows START] [--draw N]
   --share SHARE  share of the frames of a full study, such as 0.25; the first ones of each row
   --keep         keep the simulated surveys, with their sheets and truth, in FOLDER/surveys
   --out FOLDER   where tables and plots go (target/validation)
   --only PART    one part: plain, crowded, alone, detection, factors, all-over, refusals or colour
-  --rows START   only rows of the tables whose name starts so, such as blur";
+  --rows START   only rows of the tables whose name starts so, such as blur
+  --draw N       another draw of all scenes, 0 to 9999 (0, the study's own): what holds on scenes nobody has looked at";
 /// Seed of the errors of sheets and cameras.
 const SHEET_SEED: u64 = 71;
+/// Seeds from one draw of all scenes to the next; the parts of a draw lie closer together.
+const DRAW_APART: u64 = 100_000;
 
 /// What was asked for.
 struct Asked {
@@ -29,6 +32,7 @@ struct Asked {
     keep: bool,
     only: Option<String>,
     rows: Option<String>,
+    draw: u64,
 }
 
 impl Asked {
@@ -39,6 +43,7 @@ impl Asked {
             keep: false,
             only: None,
             rows: None,
+            draw: 0,
         };
         while let Some(word) = words.next() {
             match word.as_str() {
@@ -47,6 +52,7 @@ impl Asked {
                 "--out" => asked.folder = words.next()?.into(),
                 "--only" => asked.only = Some(words.next()?),
                 "--rows" => asked.rows = Some(words.next()?),
+                "--draw" => asked.draw = words.next()?.parse().ok().filter(|draw| *draw < 10_000)?,
                 _ => return None,
             }
         }
@@ -60,6 +66,11 @@ impl Asked {
     /// Frames of a part or row, of which a full study has so many.
     fn count(&self, full: usize) -> usize {
         (self.share * full as f64).ceil() as usize
+    }
+
+    /// The seed of a part in the draw asked for, from that of the study's own.
+    fn seed(&self, own: u64) -> u64 {
+        own + DRAW_APART * self.draw
     }
 }
 
@@ -99,8 +110,8 @@ impl Study {
         let count = |full| self.asked.count(full);
         let (plain, crowded) = (count(96), count(96));
         let (alone, detection, factors, all_over, refusals) = (count(12), count(40), count(16), count(8), count(6));
-        let plain = self.part("plain", &whole::plain(3000, plain))?;
-        let crowded = self.part("crowded", &clutter::crowded(2000, crowded))?;
+        let plain = self.part("plain", &whole::plain(self.asked.seed(3000), plain))?;
+        let crowded = self.part("crowded", &clutter::crowded(self.asked.seed(2000), crowded))?;
         self.overall(&plain, &crowded)?;
         self.detection(detection)?;
         self.clutter(&crowded, alone)?;
@@ -131,7 +142,7 @@ impl Study {
         }
         let kept = self.asked.folder.join("surveys");
         let how = How {
-            sheet_seed: SHEET_SEED,
+            sheet_seed: self.asked.seed(SHEET_SEED),
             keep: self.asked.keep.then_some(kept.as_path()),
         };
         let start = self.asked.rows.as_deref().unwrap_or_default();
@@ -166,7 +177,7 @@ impl Study {
     }
 
     fn detection(&mut self, count: usize) -> Result<(), Problem> {
-        let scores = self.part("detection", &detection::cases(4000, count))?;
+        let scores = self.part("detection", &detection::cases(self.asked.seed(4000), count))?;
         let sets = by_row(&scores);
         self.table(&detection::table_curves(&detection::with_sure_outlines(&sets)))?;
         self.table(&detection::table_classes(&sets))?;
@@ -178,7 +189,7 @@ impl Study {
             let title = "Things in crowded scenes: called findings, set aside, or absorbed";
             self.table(&clutter::table_things("things_crowded", title, crowded))?;
         }
-        let alone = self.part("alone", &clutter::alone(1000, count))?;
+        let alone = self.part("alone", &clutter::alone(self.asked.seed(1000), count))?;
         if !alone.is_empty() {
             let title = "Things in scenes with one kind of clutter each";
             self.table(&clutter::table_alone(&alone))?;
@@ -188,21 +199,21 @@ impl Study {
     }
 
     fn by_circumstance(&mut self, count: usize) -> Result<(), Problem> {
-        let scores = self.part("factors", &factors::cases(5000, count))?;
+        let scores = self.part("factors", &factors::cases(self.asked.seed(5000), count))?;
         let title = "One circumstance changed at a time, plain scenes otherwise";
         self.table(&figures::table("circumstances", title, by_row(&scores)))?;
         self.table(&factors::table_edges(&by_row(&scores)))
     }
 
     fn answers(&mut self, all_over: usize, refusals: usize) -> Result<(), Problem> {
-        let scores = self.part("all-over", &whole::all_over(6000, all_over))?;
+        let scores = self.part("all-over", &whole::all_over(self.asked.seed(6000), all_over))?;
         self.table(&whole::table_all_over(&by_row(&scores)))?;
-        let scores = self.part("refusals", &whole::refusals(7000, refusals))?;
+        let scores = self.part("refusals", &whole::refusals(self.asked.seed(7000), refusals))?;
         self.table(&whole::table_refusals(&by_row(&scores)))
     }
 
     fn colour(&mut self, count: usize) -> Result<Vec<FrameScore>, Problem> {
-        let cases = colour::cases(8000, count);
+        let cases = colour::cases(self.asked.seed(8000), count);
         let scores = self.part("colour", &cases)?;
         let readings = self.part("colour", &colour::as_readings(&cases))?;
         if !scores.is_empty() {
@@ -228,9 +239,10 @@ impl Study {
     fn finish(self) -> Result<(), Problem> {
         let head = format!(
             "# Validation on simulated scenes\n\n{} frames in {:.0} s. Seeds stand in the frames' names; the sheets' errors \
-             are drawn from seed {SHEET_SEED}.\n\n",
+             are drawn from seed {}.\n\n",
             self.frames,
-            self.begun.elapsed().as_secs_f64()
+            self.begun.elapsed().as_secs_f64(),
+            self.asked.seed(SHEET_SEED)
         );
         let text = head + &self.text;
         std::fs::write(self.asked.folder.join("study.md"), &text)?;
