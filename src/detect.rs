@@ -152,6 +152,8 @@ pub struct Zone {
     pub contrast_u_k: f64,
     /// How sharply its edge steps, where that was measured.
     pub edge: Option<Edge>,
+    /// Share of its border that lies against what hides the jacket, 0..1: how far its shape is not its own.
+    pub cut_share: f64,
     /// Centroid in image pixels.
     pub centroid_px: [f64; 2],
     /// Box in image pixels, x y w h.
@@ -246,7 +248,7 @@ pub fn detect(look: &Look, settings: &Settings) -> Result<(Detection, Jacket), E
     if usable_px < LEAST_USABLE_PX {
         return Err(too_little);
     }
-    let baseline = Baseline::fit(&jacket, look.setting).ok_or(too_little)?;
+    let baseline = Baseline::fit(&jacket, look.setting, look.view.figure.size.stance).ok_or(too_little)?;
     let pass = Pass::new(&jacket, &baseline, settings, look);
     let zones = pass.zones(&jacket, &scene, &attached, look);
     Ok((pass.into_detection(&jacket, zones, viewed_m2, look), jacket))

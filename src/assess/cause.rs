@@ -164,6 +164,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         return Judged::set_aside(Cause::Penetration, because);
     }
     let line = side_m > LINE_ASPECT * width_m
+        && !evidence.is_cut()
         && (width_m < settings.least_line_m
             || evidence.ratio > settings.penetration_ratio && width_m < settings.point_side_m);
     if line {
@@ -283,6 +284,7 @@ mod tests {
             contrast_to_noise: 30.0,
             contrast_u_k: 0.1,
             edge: None,
+            cut_share: 0.0,
             centroid_px: [50.0, 50.0],
             box_px: [40.0, 40.0, 20.0, 20.0],
             outline_px: Vec::new(),

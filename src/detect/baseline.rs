@@ -7,13 +7,18 @@
 //! The terms stand for what varies slowly on a real jacket: air layered over the height, the film growing round the girth,
 //! sky above and floor below, a fall of emissivity with angle that the correction did not remove. The last two terms are
 //! for the cold sky mirrored along the top of an outdoor vessel, and are held at zero indoors. Blocks of pixels are
-//! fitted by iterated least squares with Tukey's biweight; ridge terms keep the slopes to what air and film can do.
+//! fitted by iterated least squares with Tukey's biweight; ridge terms keep the slopes to what air and film can do. Where that
+//! leaves the jacket uneven and a departure of its own at each height ([`HeightProfile`]) makes it much more even, that is added.
 
 use nalgebra::{SMatrix, SVector};
 
+mod height;
+
 use super::jacket::{Cover, Jacket};
+use crate::locate::figure::{Stance, Surface};
 use crate::register::Setting;
 use crate::statistic;
+use height::HeightProfile;
 
 const TERMS: usize = 8;
 /// Standard deviation in K of each term that is plausible on a sound jacket (engineering judgement, no source).
@@ -26,6 +31,10 @@ const ENOUGH: usize = 128;
 const PASSES: usize = 9;
 /// Spread in K below which the first fit stands.
 const EVEN_K: f64 = 0.06;
+/// Spread in K beyond which each height may depart by itself, and the share of the spread that this must leave at most: what is
+/// adopted for little takes contrast from wide zones.
+const UNEVEN_K: f64 = 0.1;
+const EVENER: f64 = 0.7;
 /// Percentiles of the blocks from which fits start.
 const STARTS_PCT: [f64; 3] = [50.0, 75.0, 30.0];
 /// Residuals beyond this many robust standard deviations have no say.
@@ -52,22 +61,34 @@ pub struct Baseline {
     middle_m: f64,
     /// Reciprocal of half the length in view, 1/m.
     per_reach: f64,
+    /// What is the same at one height besides, where the surface alone leaves the jacket uneven.
+    height: Option<HeightProfile>,
     /// Robust spread of the blocks about the surface in K.
     pub spread_k: f64,
 }
 
-/// Spread in K of the sound jacket from the sizes of residuals, of which up to half may be of wet places: the median says too
-/// much where they are many, the 30th percentile too little where the jacket is sound but uneven.
+/// Share of the residuals whose closest stretch is taken for the sound jacket's, and half of what that spans on a normal
+/// distribution in standard deviations.
+const DENSEST_SHARE: f64 = 0.35;
+const DENSEST_Z: f64 = 0.4538;
+/// Margin by which a jacket is more uneven than the best part of it (engineering judgement, no source).
+const UNEVEN_MARGIN: f64 = 1.25;
+
+/// Spread in K of the sound jacket from residuals, of which up to half may be of wet places: the median says too
+/// much where they are many, the 30th percentile too little where the jacket is sound but uneven, and both where the middle is
+/// not the sound jacket's: there the densest part tells. The sizes are left in the place of the residuals.
 ///
 /// ```text
-/// s = min(median / 0.6745, 1.25 · p₃₀ / 0.3853)      0.3853 = 30th percentile of |z|, z normal
+/// s = min(median / 0.6745, 1.25 · p₃₀ / 0.3853, 1.25 · w₃₅ / 0.9076)
+///     0.3853 = 30th percentile of |z|, 0.9076 = width of the densest 35 % of z, z normal
 /// ```
-///
-/// The margin of 1.25 is engineering judgement, no source.
-pub(super) fn sound_spread_k(sizes_k: &mut [f64]) -> Option<f64> {
-    let median = statistic::MAD_TO_SD * statistic::percentile(sizes_k, 50.0)?;
-    let low = 1.25 * statistic::percentile(sizes_k, 30.0)? / 0.3853;
-    Some(median.min(low))
+pub(super) fn sound_spread_k(residuals_k: &mut [f64]) -> Option<f64> {
+    let (from_k, to_k) = statistic::shortest_interval(residuals_k, DENSEST_SHARE)?;
+    residuals_k.iter_mut().for_each(|k| *k = k.abs());
+    let median = statistic::MAD_TO_SD * statistic::percentile(residuals_k, 50.0)?;
+    let low = UNEVEN_MARGIN * statistic::percentile(residuals_k, 30.0)? / 0.3853;
+    let densest = UNEVEN_MARGIN * (to_k - from_k) / (2.0 * DENSEST_Z);
+    Some(median.min(low).min(densest))
 }
 
 struct Block {
@@ -79,7 +100,7 @@ struct Block {
 impl Baseline {
     /// Fits the surface to the usable pixels; None where too few are left.
     #[must_use]
-    pub fn fit(jacket: &Jacket, setting: Setting) -> Option<Self> {
+    pub fn fit(jacket: &Jacket, setting: Setting, stance: Stance) -> Option<Self> {
         let (first, last) = jacket.usable_reach().axial_m;
         let (first, last) = (f64::from(first), f64::from(last));
         let reach_m = (last - first) / 2.0;
@@ -90,28 +111,67 @@ impl Baseline {
             terms: SVector::zeros(),
             middle_m: (first + last) / 2.0,
             per_reach: 1.0 / reach_m,
+            height: None,
             spread_k: 0.0,
         };
-        let blocks = baseline.blocks(jacket);
+        let mut blocks = baseline.blocks(jacket);
         if blocks.len() < 3 * TERMS {
             return None;
         }
         baseline.solve(&blocks, setting)?;
+        if baseline.spread_k > UNEVEN_K && jacket.surface == Surface::Round {
+            let levelled = baseline.levelled(jacket, &mut blocks, setting, stance);
+            baseline = levelled
+                .filter(|other| other.spread_k < EVENER * baseline.spread_k)
+                .unwrap_or(baseline);
+        }
         Some(baseline)
+    }
+
+    /// The same with what each height departs by: found from the readings, the surface fitted to what is left, twice round.
+    fn levelled(&self, jacket: &Jacket, blocks: &mut [Block], setting: Setting, stance: Stance) -> Option<Self> {
+        let mut fitted = Self {
+            terms: SVector::zeros(),
+            ..*self
+        };
+        for _ in 0..2 {
+            let left_k = |at: usize| f64::from(jacket.surface_c[at]) - fitted.at(jacket.axial_m[at], jacket.share[at]);
+            let more = HeightProfile::of(jacket, stance, |axial_m| fitted.along(f64::from(axial_m)), left_k)?;
+            for block in blocks.iter_mut() {
+                block.value -= more.at(block.terms[1], block.terms[3]);
+            }
+            let height = Some(fitted.height.map_or(more, |before| before.plus(&more)));
+            fitted = Self { height, ..fitted };
+            fitted.solve(blocks, setting)?;
+        }
+        Some(fitted)
+    }
+
+    /// An axial place in m, scaled to −1..1 over what is in view.
+    fn along(&self, axial_m: f64) -> f64 {
+        ((axial_m - self.middle_m) * self.per_reach).clamp(-1.2, 1.2)
     }
 
     /// Temperature of the sound jacket in °C at a place (axial m, share of the half width).
     #[must_use]
     pub fn at(&self, axial_m: f32, share: f32) -> f64 {
         let t = &self.terms;
-        let a = ((f64::from(axial_m) - self.middle_m) * self.per_reach).clamp(-1.2, 1.2);
+        let a = self.along(f64::from(axial_m));
         let y = f64::from(share);
+        let level = self.height.map_or(0.0, |height| height.at(a, y));
         // The surface above, its powers of y drawn together.
-        t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7])))
+        level + t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7])))
     }
 
-    /// What pixels depart in K from the sound jacket: `surface_c` less [`Baseline::at`] each place (axial m, share of the
-    /// half width), in single precision, which is some 10⁻⁵ K.
+    /// What the sound jacket departs by at the height of a place (axial m, share of the half width), besides the surface; None
+    /// where there is no such part.
+    pub(super) fn level_k(&self) -> Option<impl Fn(f32, f32) -> f32> {
+        let height = self.height?;
+        Some(move |axial_m: f32, share: f32| height.at(self.along(f64::from(axial_m)), f64::from(share)) as f32)
+    }
+
+    /// What pixels depart in K from the surface: `surface_c` less it at each place (axial m, share of the half width), in
+    /// single precision, which is some 10⁻⁵ K. What each height departs by besides ([`Baseline::level_k`]) is still in it.
     pub(super) fn residuals<'a>(
         &'a self,
         surface_c: &'a [f32],
@@ -131,7 +191,7 @@ impl Baseline {
     }
 
     fn basis(&self, axial_m: f64, share: f64) -> SVector<f64, TERMS> {
-        let a = ((axial_m - self.middle_m) * self.per_reach).clamp(-1.2, 1.2);
+        let a = self.along(axial_m);
         SVector::from([
             1.0,
             a,
@@ -225,10 +285,7 @@ impl Baseline {
             PLAUSIBLE_K
         };
         for pass in 0..PASSES {
-            let mut sizes: Vec<f64> = blocks
-                .iter()
-                .map(|b| (b.value - self.terms.dot(&b.terms)).abs())
-                .collect();
+            let mut sizes: Vec<f64> = blocks.iter().map(|b| b.value - self.terms.dot(&b.terms)).collect();
             let before_k = self.spread_k;
             self.spread_k = sound_spread_k(&mut sizes)?.max(LEAST_SPREAD_K);
             if pass > 3 && (self.spread_k - before_k).abs() < 1e-3 * before_k {

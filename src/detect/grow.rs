@@ -2,7 +2,7 @@
 
 mod bridge;
 
-pub use bridge::bridged;
+pub use bridge::{BRIDGE_PX, bridged};
 
 use super::jacket::Jacket;
 
@@ -68,6 +68,8 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     let mut taken = vec![false; smooth_k.len()];
     // Where no region may start: regions and their fringes.
     let mut barred = vec![0.0f32; smooth_k.len()];
+    // Contrast and number of pixels of each region that bars.
+    let mut bars = Vec::new();
     let mut fringed = vec![false; smooth_k.len()];
     let mut about_metal = vec![false; smooth_k.len()];
     let mut own = vec![false; smooth_k.len()];
@@ -85,15 +87,25 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
             // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, it
             // reaches further, but what reaches further still is a zone of its own.
             let within = pixels.iter().filter(|&&at| about_metal[at]).count();
+            let near_metal = stronger_k >= METAL_K && 5 * within <= 4 * pixels.len();
+            let holds = || {
+                holds_up(
+                    jacket,
+                    smooth_k,
+                    (&pixels, peak.abs() * sign),
+                    (&barred, growth.fringe_px),
+                )
+            };
+            let outgrows = |stronger_k: f32| {
+                let of_it = bars.iter().filter(|(contrast_k, _)| *contrast_k == stronger_k);
+                of_it
+                    .map(|(_, count)| *count)
+                    .max()
+                    .is_some_and(|count| pixels.len() > OUTGROWN * count)
+            };
             peak_k.abs() < f64::from(0.6 * stronger_k)
-                && (stronger_k < METAL_K
-                    || 5 * within > 4 * pixels.len()
-                        && !holds_up(
-                            jacket,
-                            smooth_k,
-                            (&pixels, peak.abs() * sign),
-                            (&barred, growth.fringe_px),
-                        ))
+                && !near_metal
+                && !((stronger_k >= METAL_K || outgrows(stronger_k)) && holds())
         });
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
@@ -104,6 +116,7 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
             fringed[at] = true;
             barred[at] = peak.abs();
         }
+        bars.push((peak.abs(), pixels.len()));
         if peak.abs() > METAL_K {
             take_fringe(jacket, &pixels, (1.8 * width).round() as usize, &mut about_metal);
         }
@@ -223,6 +236,8 @@ fn flood(jacket: &Jacket, seed: usize, may: impl Fn(usize) -> bool, taken: &mut 
 /// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
 /// by side share a quarter at most.
 const RIM_SHARE: f64 = 0.35;
+/// For so many pixels of a region a weaker one about it, which keeps its contrast away from it, is more than its rim.
+const OUTGROWN: usize = 3;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
 const METAL_K: f32 = 10.0;
 

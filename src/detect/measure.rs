@@ -2,7 +2,7 @@
 
 use super::Departure;
 use super::baseline::Baseline;
-use super::jacket::Jacket;
+use super::jacket::{Cover, Jacket};
 use crate::locate::figure::Surface;
 
 /// Sums over the pixels of a region, weighted by their area on the jacket.
@@ -17,6 +17,14 @@ pub(super) struct Measure {
     pub(super) area_m2: f64,
     pub(super) surface_c: f64,
     pub(super) sound_c: f64,
+}
+
+/// What a region's border shows.
+pub(super) struct Border {
+    /// Width of the step in px; None where too little of the border is its own.
+    pub(super) edge_px: Option<f64>,
+    /// Share of the border that lies against what hides the jacket, 0..1.
+    pub(super) cut_share: f64,
 }
 
 impl Measure {
@@ -70,35 +78,56 @@ impl Measure {
         }
     }
 
-    /// Width of the step at the region's edge in px: its contrast over the slope of the temperature, at three places in five
-    /// narrower or as wide. None where most of the edge lies at places without a reading.
-    pub(super) fn edge_px(&self, jacket: &Jacket, pixels: &[usize]) -> Option<f64> {
+    /// What the region's border shows: the width of the step there in px, contrast over the slope of the temperature, at three
+    /// places in five narrower or as wide; and how much of it lies against what hides the jacket, where no step is its own.
+    pub(super) fn border(&self, jacket: &Jacket, pixels: &[usize]) -> Border {
         const LEAST_PLACES: usize = 12;
         const SHARE: f64 = 0.4;
         let columns = jacket.size.0;
-        let first = *pixels.iter().min()?;
-        let last = *pixels.iter().max()?;
+        let none = Border {
+            edge_px: None,
+            cut_share: 0.0,
+        };
+        let (Some(&first), Some(&last)) = (pixels.iter().min(), pixels.iter().max()) else {
+            return none;
+        };
         // Marked with a row to spare on either side, so that every pixel has four beside it.
         let place = |at: usize| at - first + columns + 1;
         let mut inside = vec![false; place(last) + columns + 2];
         pixels.iter().for_each(|&at| inside[place(at)] = true);
-        let edge = |at: &&usize| {
-            let here = place(**at);
+        let edge = |at: &usize| {
+            let here = place(*at);
             let beside = [here - 1, here + 1, here - columns, here + columns];
             beside.iter().any(|&other| !inside[other])
         };
-        let mut slopes: Vec<f64> = pixels
-            .iter()
-            .filter(edge)
-            .filter_map(|&at| slope(&jacket.surface_c, columns, at))
-            .collect();
-        let count = slopes.len();
-        if count < LEAST_PLACES {
-            return None;
+        let is_cut = |at: usize| {
+            let beside = [
+                at.checked_sub(1),
+                Some(at + 1),
+                at.checked_sub(columns),
+                Some(at + columns),
+            ];
+            let hides = |other: usize| matches!(jacket.cover.get(other), Some(Cover::Hidden | Cover::Blank));
+            beside.into_iter().flatten().any(hides)
+        };
+        let (mut cut, mut slopes) = (0usize, Vec::new());
+        for at in pixels.iter().copied().filter(edge) {
+            if is_cut(at) {
+                cut += 1;
+            } else {
+                slopes.extend(slope(&jacket.surface_c, columns, at));
+            }
         }
-        let place = (SHARE * count as f64) as usize;
-        let (_, slope, _) = slopes.select_nth_unstable_by(place, f64::total_cmp);
-        Some((self.surface_c - self.sound_c).abs() / slope.max(1e-6))
+        let count = slopes.len();
+        let edge_px = (count >= LEAST_PLACES).then(|| {
+            let place = (SHARE * count as f64) as usize;
+            let (_, slope, _) = slopes.select_nth_unstable_by(place, f64::total_cmp);
+            (self.surface_c - self.sound_c).abs() / slope.max(1e-6)
+        });
+        Border {
+            edge_px,
+            cut_share: cut as f64 / (cut + count).max(1) as f64,
+        }
     }
 
     /// Most extreme 3 × 3 mean of the region in °C.

@@ -1,9 +1,10 @@
 //! The outline of a region in image pixels, for pictures and records.
 
 use image::{GrayImage, Luma};
-use imageproc::contours::{BorderType, find_contours};
+use imageproc::contours::{BorderType, Contour, find_contours};
 
-use super::jacket::Jacket;
+use super::grow::BRIDGE_PX;
+use super::jacket::{Cover, Jacket};
 use crate::locate::orientation::Orientation;
 
 /// Centroid, box and outline in image pixels.
@@ -13,7 +14,8 @@ pub(super) struct Shape {
     pub(super) outline_px: Vec<[f64; 2]>,
 }
 
-/// Traces the outer border of the pixels (of several parts, the longest).
+/// Traces the outer border of the pixels, taking in what hides the jacket between the parts of a zone; of parts that are
+/// still apart, the longest.
 pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation) -> Shape {
     let columns = jacket.size.0;
     let place = |at: usize| ((at % columns) as u32, (at / columns) as u32);
@@ -37,9 +39,13 @@ pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation
             [corners.1[0].max(x), corners.1[1].max(y)],
         );
     }
-    let outline_px = find_contours::<u32>(&mask)
+    let mut borders = outer_borders(&mask);
+    if borders.len() > 1 {
+        join_through_hidden(jacket, &mut mask, low);
+        borders = outer_borders(&mask);
+    }
+    let outline_px = borders
         .into_iter()
-        .filter(|contour| contour.border_type == BorderType::Outer)
         .max_by_key(|contour| contour.points.len())
         .map(|contour| {
             let points = contour.points.iter();
@@ -62,6 +68,44 @@ pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation
             corners.1[1] - corners.0[1] + grain,
         ],
         outline_px,
+    }
+}
+
+fn outer_borders(mask: &GrayImage) -> Vec<Contour<u32>> {
+    let mut borders = find_contours::<u32>(mask);
+    borders.retain(|contour| contour.border_type == BorderType::Outer);
+    borders
+}
+
+/// Marks what is not seen between two marked pixels of a row or a column; `low` is the jacket's place of the mask's first
+/// pixel but one.
+fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
+    let (columns, rows) = (mask.width() - 2, mask.height() - 2);
+    let mut between = Vec::new();
+    let mut look_along = |count: u32, place: &dyn Fn(u32) -> (u32, u32)| {
+        let mut last = None;
+        for step in 0..count {
+            let (column, row) = place(step);
+            let at = jacket.index((low.0 + column) as usize, (low.1 + row) as usize);
+            if mask.get_pixel(column + 1, row + 1).0[0] > 0 {
+                let gap = last.map_or(0, |last| step - last - 1);
+                if (1..=BRIDGE_PX as u32).contains(&gap) {
+                    between.extend((step - gap..step).map(place));
+                }
+                last = Some(step);
+            } else if !matches!(jacket.cover[at], Cover::Hidden | Cover::Blank) {
+                last = None;
+            }
+        }
+    };
+    for row in 0..rows {
+        look_along(columns, &|step| (step, row));
+    }
+    for column in 0..columns {
+        look_along(rows, &|step| (column, step));
+    }
+    for (column, row) in between {
+        mask.put_pixel(column + 1, row + 1, Luma([255]));
     }
 }
 

@@ -29,12 +29,12 @@ impl<'a> Pass<'a> {
     pub(super) fn new(jacket: &Jacket, baseline: &'a Baseline, settings: &Settings, look: &Look) -> Self {
         let residual_k = residuals(jacket, baseline);
         let smooth_k = grow::smoothed(jacket, &residual_k);
-        let mut sizes: Vec<f64> = (0..smooth_k.len())
+        let mut residuals_k: Vec<f64> = (0..smooth_k.len())
             .step_by(5)
             .filter(|&at| jacket.cover[at] == Cover::Usable && smooth_k[at].is_finite())
-            .map(|at| f64::from(smooth_k[at].abs()))
+            .map(|at| f64::from(smooth_k[at]))
             .collect();
-        let spread_k = sound_spread_k(&mut sizes)
+        let spread_k = sound_spread_k(&mut residuals_k)
             .unwrap_or(0.0)
             .max(least_spread_k(look.noise_k));
         let core_k = settings.contrast_called_k(spread_k);
@@ -154,6 +154,7 @@ impl<'a> Pass<'a> {
             Departure::Warmer
         };
         let shape = outline::trace(jacket, &pixels, &look.view.orientation);
+        let border = measure.border(jacket, &pixels);
         let extreme_c = measure.extreme(jacket, &pixels, departure);
         Some(Zone {
             departure,
@@ -180,10 +181,11 @@ impl<'a> Pass<'a> {
                 + self.baseline.spread_k.powi(2)
                 + (SPREAD_DOUBT * region.spread_k).powi(2))
             .sqrt(),
-            edge: measure.edge_px(jacket, &pixels).map(|width_px| Edge {
+            edge: border.edge_px.map(|width_px| Edge {
                 width_m: width_px / jacket.scale_px_m,
                 pixel_m: 1.0 / jacket.scale_px_m,
             }),
+            cut_share: border.cut_share,
             centroid_px: shape.centroid_px,
             box_px: shape.box_px,
             outline_px: shape.outline_px,
@@ -230,6 +232,7 @@ impl<'a> Pass<'a> {
             contrast_to_noise: 0.0,
             contrast_u_k: self.baseline.spread_k,
             edge: None,
+            cut_share: 0.0,
             centroid_px: [(left + right) / 2.0, (top + bottom) / 2.0],
             box_px: [left, top, right - left, bottom - top],
             outline_px,
@@ -263,7 +266,7 @@ impl<'a> Pass<'a> {
 /// What each pixel that is judged departs from the sound jacket in K; NaN elsewhere.
 fn residuals(jacket: &Jacket, baseline: &Baseline) -> Vec<f32> {
     // Computed for every pixel and without branches, which runs many pixels at a time.
-    baseline
+    let mut residuals: Vec<f32> = baseline
         .residuals(&jacket.surface_c, &jacket.axial_m, &jacket.share)
         .zip(jacket.cover.iter().zip(&jacket.share))
         .map(|(residual_k, (&cover, share))| {
@@ -271,5 +274,14 @@ fn residuals(jacket: &Jacket, baseline: &Baseline) -> Vec<f32> {
             let judged = (cover == Cover::Usable) | (aside & (share.abs() < 0.95));
             if judged { residual_k } else { f32::NAN }
         })
-        .collect()
+        .collect();
+    if let Some(level_k) = baseline.level_k() {
+        let places = jacket.axial_m.iter().zip(&jacket.share);
+        for (residual_k, (&axial_m, &share)) in residuals.iter_mut().zip(places) {
+            if residual_k.is_finite() {
+                *residual_k -= level_k(axial_m, share);
+            }
+        }
+    }
+    residuals
 }

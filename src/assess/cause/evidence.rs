@@ -38,6 +38,11 @@ const SPREAD_THICKNESSES: f64 = 0.8;
 /// repository's simulated scenes, no source.
 const ASLANT_FILL: f64 = 0.4;
 
+/// Share of a zone's border against what hides the jacket from which its shape is not its own, and width in px beside it
+/// that its blur may fill. Set by the repository's simulated scenes, no source.
+const CUT_SHARE: f64 = 0.3;
+const BLURRED_PX: f64 = 5.0;
+
 impl Evidence<'_> {
     /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
     /// less than `share` of √((2.4 px)² + (0.8 · thickness)²).
@@ -60,6 +65,13 @@ impl Evidence<'_> {
     /// Its mean width across that, m.
     pub(super) fn width_m(&self) -> f64 {
         self.zone.area_m2 / self.side_m()
+    }
+
+    /// Whether so much of the border is that of something in front that the shape does not say what the zone is. What is but a
+    /// few pixels wide is the blur beside it.
+    pub(super) fn is_cut(&self) -> bool {
+        let pixel_m = (self.zone.area_m2 / self.zone.pixels.max(1) as f64).sqrt();
+        self.zone.cut_share > CUT_SHARE && self.width_m() > BLURRED_PX * pixel_m
     }
 
     /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin
@@ -89,7 +101,8 @@ impl Evidence<'_> {
             ));
         }
         let aslant = zone.area_m2 < ASLANT_FILL * zone.length_m * zone.arc_m;
-        let line = side_m > settings.slight_aspect * width_m && (width_m < settings.slight_line_m || aslant);
+        let line =
+            side_m > settings.slight_aspect * width_m && !self.is_cut() && (width_m < settings.slight_line_m || aslant);
         line.then(|| {
             format!(
                 "slight, a line {width_m:.2} m wide and {side_m:.2} m long: an insulated column, a pipe, band or something else in front"

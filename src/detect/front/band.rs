@@ -5,6 +5,12 @@ use crate::detect::jacket::{Cover, Jacket};
 
 /// Share of the line between two crossings that must have one temperature to be a band (another may cross it).
 const LEAST_BAND_SHARE: f64 = 0.82;
+/// Share of the line along which the band must stand out from both of its sides.
+const LEAST_STANDING_SHARE: f64 = 0.4;
+/// Distance in px of its sides from where it ends, and the share of its departure at the outline by which it stands out.
+const BESIDE_PX: f64 = 3.0;
+const STANDING_SHARE: f32 = 0.25;
+
 /// A straight band in front of the jacket.
 #[derive(Debug, Clone, Copy)]
 pub struct Band {
@@ -56,6 +62,9 @@ impl Scene<'_> {
         }
         let widest = (0.7 * self.radius_px()).min(line.length / 2.0);
         let (left, right) = (line.edge(self, -1.0, widest)?, line.edge(self, 1.0, widest)?);
+        if line.standing_out(self, (left, right)) < LEAST_STANDING_SHARE {
+            return None;
+        }
         let shift = (right - left) / 2.0;
         let moved = |t: f64| line.point(t, shift);
         let half_width_px = (left + right) / 2.0 + blur_px(large);
@@ -100,6 +109,7 @@ struct Line {
     along: (f64, f64),
     length: f64,
     levels: (f32, f32),
+    bump_k: f32,
     same: f32,
 }
 
@@ -113,6 +123,7 @@ impl Line {
             along: (du / length, dv / length),
             length,
             levels: (a.apparent_c, b.apparent_c),
+            bump_k: bump,
             same: SAME_K.max(0.4 * bump.abs()),
         }
     }
@@ -132,6 +143,24 @@ impl Line {
             (scene.near(u, v) - level).abs() < self.same
         };
         (1..steps).filter(on).count() as f64 / steps.max(1) as f64
+    }
+
+    /// Share of the line along which it departs from the jacket on both sides the way it does at the outline. A jacket that
+    /// is colder towards its top has a level as straight as a pipe between any two places of one height.
+    fn standing_out(&self, scene: &Scene, (left, right): (f64, f64)) -> f64 {
+        let steps = (self.length / 1.5) as usize;
+        let least_k = STANDING_SHARE * self.bump_k.abs();
+        let stands = |i: &usize| {
+            let t = *i as f64 * 1.5;
+            let at = |offset: f64| {
+                let (u, v) = self.point(t, offset);
+                scene.near(u, v)
+            };
+            let here = at((right - left) / 2.0);
+            let departs = |beside: f32| (here - beside) * self.bump_k.signum() > least_k;
+            departs(at(-left - BESIDE_PX)) && departs(at(right + BESIDE_PX))
+        };
+        (1..steps).filter(stands).count() as f64 / steps.max(1) as f64
     }
 
     /// Offset at which the band ends on one side.

@@ -11,6 +11,15 @@ pub(super) struct Path<'a> {
     inward: (f64, f64),
 }
 
+/// Step at a thing's sides below which it has ended, as a share of the strongest step on the way.
+const FADED_SHARE: f32 = 0.2;
+/// How far across a thing is followed at most, how wide a slight thing is that may be a support, and how high one reaches
+/// above the outline, in radii (engineering judgement, no source).
+const FAR: f64 = 2.2;
+const SUPPORT_WIDE: f64 = 0.2;
+const SUPPORT_HIGH: f64 = 0.95;
+/// Departure in K that no support of steel shows through its saddle or leg: bare or frosted metal.
+const METAL_K: f32 = 10.0;
 /// Depths without a step that noise alone makes.
 const SMALL_GAP_PX: f64 = 3.0;
 
@@ -92,7 +101,8 @@ impl<'a> Path<'a> {
 
     /// Spans from the inner profile inwards (`towards` +1) or outwards (−1), until the thing ends or `last` is passed.
     fn walk(&self, from: (f64, f64, f64), towards: f64, last: f64) -> Vec<Span> {
-        let least = 0.6 * self.scene.least_bump_k();
+        let slightest = 0.6 * self.scene.least_bump_k();
+        let mut strongest = 0.0f32;
         let (mut depth, mut left, mut right) = from;
         let widest = right - left;
         let (mut spans, mut ended, mut was) = (Vec::new(), 0.0, 0.0f32);
@@ -103,6 +113,8 @@ impl<'a> Path<'a> {
             // One thing between two sides: the steps have opposite signs.
             // One that suddenly is much wider has met something else, such as a wet patch above a support.
             let kept = r.0 - l.0 <= 1.5 * widest + 3.0;
+            // What departed by tens of kelvin does not go on as a slight thing: that is a wet patch behind its end.
+            let least = slightest.max(FADED_SHARE * strongest);
             let seen = l.1.abs() > least && r.1.abs() > least && l.1 * r.1 < 0.0 && r.0 > l.0 + 1.0 && kept;
             if seen && ended > SMALL_GAP_PX && l.1 * was > 0.0 {
                 // Through its own change of sign a support goes on; what departs to the same side again is another thing.
@@ -111,6 +123,7 @@ impl<'a> Path<'a> {
             if seen {
                 (left, right) = (l.0, r.0);
                 (ended, was) = (0.0, l.1);
+                strongest = strongest.max(l.1.abs().min(r.1.abs()));
             } else {
                 ended += 1.0;
             }
@@ -132,7 +145,7 @@ impl<'a> Path<'a> {
     pub(super) fn cover(&self, straight: bool) -> Vec<(f64, f64)> {
         let start = self.crossing.inset_px;
         let (left, right) = self.sides();
-        let inwards = self.walk((start, left, right), 1.0, 2.2 * self.scene.radius_px());
+        let inwards = self.walk((start, left, right), 1.0, self.deepest_px());
         let (near_left, near_right) = inwards.first().map_or((left, right), |s| (s.left, s.right));
         let outwards = self.walk((start - 1.0, near_left, near_right), -1.0, 1.0);
         if straight && !(runs_straight(&inwards) && self.meets_outline(&outwards)) {
@@ -166,6 +179,22 @@ impl<'a> Path<'a> {
             }
         }
         places
+    }
+
+    /// How deep the thing may reach. What the asset stands on ends below its axis, and what goes on above it is the jacket's
+    /// own; metal in front and narrow rails may pass all over.
+    fn deepest_px(&self) -> f64 {
+        let (scene, part) = (self.scene, self.crossing.point.part);
+        let radius_px = scene.radius_px();
+        let slight = self.crossing.bump_k.abs() < METAL_K && self.crossing.width_px > SUPPORT_WIDE * radius_px;
+        if part != scene.lower || !slight {
+            return FAR * radius_px;
+        }
+        let head_px = match part {
+            Part::DatumEnd | Part::OtherEnd => scene.figure.depth_m(part) * scene.figure.scale_px_m,
+            Part::NearSide | Part::FarSide => 0.0,
+        };
+        SUPPORT_HIGH * radius_px + head_px
     }
 
     /// Whether the sides show on most of the way out to the outline: a wet patch ends before it.

@@ -4,7 +4,7 @@ use super::{NOBODY, Region, neighbours, owners};
 use crate::detect::jacket::{Cover, Jacket};
 
 /// Most steps in px through what is not seen from one part of a zone to the next.
-const BRIDGE_PX: usize = 30;
+pub const BRIDGE_PX: usize = 30;
 /// Greatest ratio of the contrasts of two parts of one zone.
 const BRIDGE_RATIO: f64 = 1.7;
 /// The same where one part is a sliver, of which the blur leaves little.

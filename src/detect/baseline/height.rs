@@ -1,0 +1,92 @@
+//! The part of the sound jacket that is the same at one height, of whatever form: the sky mirrored along the top, warmth left
+//! by the sun, air in layers, the level of the liquid inside. Zones are short along what is level, and have no say.
+
+use crate::detect::jacket::{Cover, Jacket};
+use crate::locate::figure::Stance;
+use crate::statistic;
+
+/// Steps over the height.
+const STEPS: usize = 48;
+/// Pixels read of a step at most, about, and at least.
+const READ: usize = 400;
+const LEAST_READ: usize = 24;
+/// Share of a step's readings of which the closest stretch is the sound jacket's.
+const SOUND_SHARE: f64 = 0.5;
+
+/// Departure in K over the height.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::detect) struct HeightProfile {
+    stance: Stance,
+    departures_k: [f32; STEPS],
+}
+
+impl HeightProfile {
+    /// The profile of what is left of the readings (K, by pixel); None where hardly any step holds enough of them. `along`
+    /// scales axial places in m to −1..1.
+    pub(super) fn of(
+        jacket: &Jacket,
+        stance: Stance,
+        along: impl Fn(f32) -> f64,
+        left_k: impl Fn(usize) -> f64,
+    ) -> Option<Self> {
+        let usable = jacket.usable_px();
+        let every = (usable / (READ * STEPS)).max(1);
+        let mut steps = vec![Vec::with_capacity(READ); STEPS];
+        let usable = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable);
+        for at in usable.step_by(every) {
+            let height = height(stance, along(jacket.axial_m[at]), f64::from(jacket.share[at]));
+            if let Some(step) = steps.get_mut(((height + 1.0) / 2.0 * STEPS as f64) as usize) {
+                step.push(left_k(at));
+            }
+        }
+        let mut known = Vec::with_capacity(STEPS);
+        for (place, mut values) in steps.into_iter().enumerate() {
+            if values.len() >= LEAST_READ {
+                known.push((place, statistic::shortest_part(&mut values, SOUND_SHARE)? as f32));
+            }
+        }
+        if known.len() < STEPS / 3 {
+            return None;
+        }
+        let departures_k = std::array::from_fn(|place| between(&known, place));
+        Some(Self { stance, departures_k })
+    }
+
+    /// Departure in K at a place (along the axis and across, each scaled to −1..1 over what is in view).
+    pub(super) fn at(&self, along: f64, share: f64) -> f64 {
+        let place =
+            ((height(self.stance, along, share) + 1.0) / 2.0 * STEPS as f64 - 0.5).clamp(0.0, STEPS as f64 - 1.0);
+        let from = (place as usize).min(STEPS - 2);
+        let part = place - from as f64;
+        f64::from(self.departures_k[from]) * (1.0 - part) + f64::from(self.departures_k[from + 1]) * part
+    }
+
+    /// The sum of two.
+    pub(super) fn plus(&self, other: &Self) -> Self {
+        Self {
+            stance: self.stance,
+            departures_k: std::array::from_fn(|place| self.departures_k[place] + other.departures_k[place]),
+        }
+    }
+}
+
+/// Place over the height, −1..1.
+fn height(stance: Stance, along: f64, share: f64) -> f64 {
+    match stance {
+        Stance::OnEnd => along,
+        Stance::OnSide => share,
+    }
+}
+
+/// The value at a place, straight between the known ones about it, and that of the last one beyond.
+fn between(known: &[(usize, f32)], place: usize) -> f32 {
+    let next = known.partition_point(|(at, _)| *at < place);
+    match (
+        next.checked_sub(1).and_then(|before| known.get(before)),
+        known.get(next),
+    ) {
+        (Some(&(from, a)), Some(&(to, b))) => a + (b - a) * (place - from) as f32 / (to - from) as f32,
+        (Some(&(_, only)), None) | (None, Some(&(_, only))) => only,
+        (None, None) => 0.0,
+    }
+}
