@@ -46,9 +46,9 @@ pub fn percentile(values: &mut [f64], pct: f64) -> Option<f64> {
     Some(at + share * (next - at))
 }
 
-/// Ends of the shortest interval that holds a `share` (0 to 1) of `values`, sorting them: where they are densest. `None` if
+/// Middle of the shortest interval that holds a `share` (0 to 1) of `values`, sorting them: where they are densest. `None` if
 /// empty or `share` is NaN.
-pub fn shortest_interval(values: &mut [f64], share: f64) -> Option<(f64, f64)> {
+pub fn shortest_part(values: &mut [f64], share: f64) -> Option<f64> {
     if share.is_nan() {
         return None;
     }
@@ -57,12 +57,7 @@ pub fn shortest_interval(values: &mut [f64], share: f64) -> Option<(f64, f64)> {
     let apart = ((share.clamp(0.0, 1.0) * count as f64) as usize).min(count.checked_sub(1)?);
     let ends = values.iter().zip(values.get(apart..)?);
     let (low, high) = ends.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
-    Some((*low, *high))
-}
-
-/// Middle of the [`shortest_interval`].
-pub fn shortest_part(values: &mut [f64], share: f64) -> Option<f64> {
-    shortest_interval(values, share).map(|(low, high)| (low + high) / 2.0)
+    Some((low + high) / 2.0)
 }
 
 /// As [`median`], for readings kept as `f32`; without NaNs.

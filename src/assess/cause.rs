@@ -325,6 +325,21 @@ mod tests {
     }
 
     #[test]
+    fn a_line_that_something_in_front_cuts_out_of_a_patch_is_not_told_by_its_shape() {
+        // Pixels of 5 mm.
+        let whole = Zone {
+            pixels: 2400,
+            ..zone(1.2, 0.05)
+        };
+        let cut = Zone {
+            cut_share: 0.5,
+            ..whole.clone()
+        };
+        assert_eq!(judged(3.0, &whole, Setting::Indoor).cause, Cause::Penetration);
+        assert_eq!(judged(3.0, &cut, Setting::Indoor).cause, Cause::WetInsulation);
+    }
+
+    #[test]
     fn a_line_too_narrow_for_moisture_is_set_aside_and_a_patch_as_long_is_not() {
         for (ratio, length_m, width_m, cause) in [
             (30.0, 1.2, 0.12, Cause::Penetration),

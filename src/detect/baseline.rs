@@ -67,28 +67,18 @@ pub struct Baseline {
     pub spread_k: f64,
 }
 
-/// Share of the residuals whose closest stretch is taken for the sound jacket's, and half of what that spans on a normal
-/// distribution in standard deviations.
-const DENSEST_SHARE: f64 = 0.35;
-const DENSEST_Z: f64 = 0.4538;
-/// Margin by which a jacket is more uneven than the best part of it (engineering judgement, no source).
-const UNEVEN_MARGIN: f64 = 1.25;
-
-/// Spread in K of the sound jacket from residuals, of which up to half may be of wet places: the median says too
-/// much where they are many, the 30th percentile too little where the jacket is sound but uneven, and both where the middle is
-/// not the sound jacket's: there the densest part tells. The sizes are left in the place of the residuals.
+/// Spread in K of the sound jacket from the sizes of residuals, of which up to half may be of wet places: the median says too
+/// much where they are many, the 30th percentile too little where the jacket is sound but uneven.
 ///
 /// ```text
-/// s = min(median / 0.6745, 1.25 · p₃₀ / 0.3853, 1.25 · w₃₅ / 0.9076)
-///     0.3853 = 30th percentile of |z|, 0.9076 = width of the densest 35 % of z, z normal
+/// s = min(median / 0.6745, 1.25 · p₃₀ / 0.3853)      0.3853 = 30th percentile of |z|, z normal
 /// ```
-pub(super) fn sound_spread_k(residuals_k: &mut [f64]) -> Option<f64> {
-    let (from_k, to_k) = statistic::shortest_interval(residuals_k, DENSEST_SHARE)?;
-    residuals_k.iter_mut().for_each(|k| *k = k.abs());
-    let median = statistic::MAD_TO_SD * statistic::percentile(residuals_k, 50.0)?;
-    let low = UNEVEN_MARGIN * statistic::percentile(residuals_k, 30.0)? / 0.3853;
-    let densest = UNEVEN_MARGIN * (to_k - from_k) / (2.0 * DENSEST_Z);
-    Some(median.min(low).min(densest))
+///
+/// The margin of 1.25 is engineering judgement, no source.
+pub(super) fn sound_spread_k(sizes_k: &mut [f64]) -> Option<f64> {
+    let median = statistic::MAD_TO_SD * statistic::percentile(sizes_k, 50.0)?;
+    let low = 1.25 * statistic::percentile(sizes_k, 30.0)? / 0.3853;
+    Some(median.min(low))
 }
 
 struct Block {
@@ -285,7 +275,10 @@ impl Baseline {
             PLAUSIBLE_K
         };
         for pass in 0..PASSES {
-            let mut sizes: Vec<f64> = blocks.iter().map(|b| b.value - self.terms.dot(&b.terms)).collect();
+            let mut sizes: Vec<f64> = blocks
+                .iter()
+                .map(|b| (b.value - self.terms.dot(&b.terms)).abs())
+                .collect();
             let before_k = self.spread_k;
             self.spread_k = sound_spread_k(&mut sizes)?.max(LEAST_SPREAD_K);
             if pass > 3 && (self.spread_k - before_k).abs() < 1e-3 * before_k {

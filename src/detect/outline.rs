@@ -112,3 +112,53 @@ fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
 fn image_px(jacket: &Jacket, orientation: &Orientation, column: f64, row: f64) -> [f64; 2] {
     orientation.to_image(column + jacket.origin.0 as f64, row + jacket.origin.1 as f64)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::locate::figure::Surface;
+    use crate::register::Shape;
+
+    #[test]
+    fn parts_on_either_side_of_something_in_front_have_one_outline() {
+        let size = (40, 20);
+        let cells = size.0 * size.1;
+        let mut jacket = Jacket {
+            size,
+            origin: (0, 0),
+            surface_c: vec![10.0; cells],
+            share: vec![0.0; cells],
+            axial_m: vec![0.0; cells],
+            cover: vec![Cover::Usable; cells],
+            scale_px_m: 100.0,
+            half_width_m: 0.5,
+            surface: Surface::Round,
+            pixel_m2: 1e-4,
+            eye: None,
+        };
+        // A patch from column 5 to 34 in rows 5 to 14, a pipe before columns 10 to 17, and jacket that shows between the
+        // parts from column 25 to 29.
+        let mut pixels = Vec::new();
+        for row in 0..size.1 {
+            for column in 0..size.0 {
+                let at = jacket.index(column, row);
+                if (10..18).contains(&column) {
+                    jacket.cover[at] = Cover::Hidden;
+                } else if (5..15).contains(&row) && (5..35).contains(&column) && !(25..30).contains(&column) {
+                    pixels.push(at);
+                }
+            }
+        }
+        let wall = Shape::Flat {
+            width_m: 0.4,
+            height_m: 0.2,
+        };
+        let orientation = Orientation::new(&wall, None, size.0, size.1);
+        let shape = trace(&jacket, &pixels, &orientation);
+        let reach = |axis: usize| {
+            let values = shape.outline_px.iter().map(|p| p[axis]);
+            (values.clone().fold(f64::MAX, f64::min), values.fold(f64::MIN, f64::max))
+        };
+        assert_eq!((reach(0), reach(1)), ((5.0, 24.0), (5.0, 14.0)));
+    }
+}

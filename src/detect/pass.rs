@@ -29,12 +29,12 @@ impl<'a> Pass<'a> {
     pub(super) fn new(jacket: &Jacket, baseline: &'a Baseline, settings: &Settings, look: &Look) -> Self {
         let residual_k = residuals(jacket, baseline);
         let smooth_k = grow::smoothed(jacket, &residual_k);
-        let mut residuals_k: Vec<f64> = (0..smooth_k.len())
+        let mut sizes: Vec<f64> = (0..smooth_k.len())
             .step_by(5)
             .filter(|&at| jacket.cover[at] == Cover::Usable && smooth_k[at].is_finite())
-            .map(|at| f64::from(smooth_k[at]))
+            .map(|at| f64::from(smooth_k[at].abs()))
             .collect();
-        let spread_k = sound_spread_k(&mut residuals_k)
+        let spread_k = sound_spread_k(&mut sizes)
             .unwrap_or(0.0)
             .max(least_spread_k(look.noise_k));
         let core_k = settings.contrast_called_k(spread_k);

@@ -31,7 +31,7 @@ impl HeightProfile {
     ) -> Option<Self> {
         let usable = jacket.usable_px();
         let every = (usable / (READ * STEPS)).max(1);
-        let mut steps = vec![Vec::with_capacity(READ); STEPS];
+        let mut steps = vec![Vec::new(); STEPS];
         let usable = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable);
         for at in usable.step_by(every) {
             let height = height(stance, along(jacket.axial_m[at]), f64::from(jacket.share[at]));
@@ -88,5 +88,42 @@ fn between(known: &[(usize, f32)], place: usize) -> f32 {
         (Some(&(from, a)), Some(&(to, b))) => a + (b - a) * (place - from) as f32 / (to - from) as f32,
         (Some(&(_, only)), None) | (None, Some(&(_, only))) => only,
         (None, None) => 0.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::locate::figure::Surface;
+
+    #[test]
+    fn a_step_at_one_height_is_found_beneath_a_wet_patch() {
+        let size = (200, 100);
+        let cells = size.0 * size.1;
+        let share = |at: usize| ((at / size.0) as f32 - 49.5) / 50.0;
+        // Half a kelvin less on the lower half, 4 K less on two fifths of the length of it.
+        let patch = |at: usize| (20..100).contains(&(at % size.0)) && (60..90).contains(&(at / size.0));
+        let truth = |at: usize| if share(at) > 0.0 { -0.5 } else { 0.0 };
+        let jacket = Jacket {
+            size,
+            origin: (0, 0),
+            surface_c: (0..cells)
+                .map(|at| truth(at) - if patch(at) { 4.0 } else { 0.0 })
+                .collect(),
+            share: (0..cells).map(share).collect(),
+            axial_m: (0..cells).map(|at| (at % size.0) as f32 / 100.0).collect(),
+            cover: vec![Cover::Usable; cells],
+            scale_px_m: 100.0,
+            half_width_m: 0.5,
+            surface: Surface::Round,
+            pixel_m2: 1e-4,
+            eye: None,
+        };
+        let left_k = |at: usize| f64::from(jacket.surface_c[at]);
+        let profile = HeightProfile::of(&jacket, Stance::OnSide, |axial_m| f64::from(axial_m) - 1.0, left_k);
+        let profile = profile.expect("enough readings at every height");
+        for (share, expected_k) in [(-0.8, 0.0), (-0.2, 0.0), (0.2, -0.5), (0.5, -0.5), (0.9, -0.5)] {
+            assert!((profile.at(0.3, share) - expected_k).abs() < 1e-6, "{share}");
+        }
     }
 }

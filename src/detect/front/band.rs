@@ -201,3 +201,62 @@ pub fn hide(jacket: &mut Jacket, band: &Band) -> usize {
     }
     hidden
 }
+
+#[cfg(test)]
+mod tests {
+    use ndarray::Array2;
+
+    use super::*;
+    use crate::locate::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
+
+    /// Share of the line along row 100 that stands out from both sides, 4 px either way, of a thing that departs by −1 K.
+    fn standing_share(reading: impl Fn(usize) -> f32) -> f64 {
+        let map = Array2::from_shape_fn((200, 300), |(row, _)| reading(row));
+        let size = Size {
+            half_width_m: 0.8,
+            length_m: 3.0,
+            surface: Surface::Round,
+            stance: Stance::OnSide,
+        };
+        let figure = Figure {
+            size,
+            head_depth_m: 0.0,
+            datum_end: DatumEnd::Head,
+            stretch: 1.0,
+            anchor_u: 0.0,
+            anchor_v: 100.0,
+            anchor_axial_m: 0.0,
+            tilt_rad: 0.0,
+            scale_px_m: 100.0,
+        };
+        let scene = Scene {
+            map: &map,
+            figure: &figure,
+            noise_k: 0.05,
+            lower: Part::FarSide,
+        };
+        // Where it crosses the outline does not matter here.
+        let outline = figure.outline(1.0);
+        let crossing = |u: f64| Crossing {
+            point: outline[0],
+            ends: [outline[0]; 2],
+            inner: (u, 100.0),
+            profile: Inset::Near,
+            inset_px: 4.0,
+            width_px: 8.0,
+            apparent_c: reading(100),
+            bump_k: -1.0,
+            outside: Outside::GoesOn,
+        };
+        let (a, b) = (crossing(50.0), crossing(250.0));
+        Line::new(&a, &b, a.inner, b.inner).standing_out(&scene, (4.0, 4.0))
+    }
+
+    #[test]
+    fn a_pipe_stands_out_from_both_sides_and_a_jacket_that_cools_upwards_does_not() {
+        let pipe = standing_share(|row| if (96..=104).contains(&row) { 9.0 } else { 10.0 });
+        let slope = standing_share(|row| 10.0 - 0.3 * (row as f32 - 100.0));
+        assert!(pipe > 0.95, "{pipe}");
+        assert!(slope < 0.05, "{slope}");
+    }
+}

@@ -1,6 +1,7 @@
 //! The way inwards from a crossing: where what crosses the outline lies on the jacket.
 
 use super::{Crossing, Scene, blur_px};
+use crate::detect::grow::METAL_K;
 use crate::locate::figure::{OutlinePoint, Part};
 
 /// The way inwards from a crossing: square to a long edge, along the axis from an end (legs and nozzles of an end stand
@@ -18,8 +19,6 @@ const FADED_SHARE: f32 = 0.2;
 const FAR: f64 = 2.2;
 const SUPPORT_WIDE: f64 = 0.2;
 const SUPPORT_HIGH: f64 = 0.95;
-/// Departure in K that no support of steel shows through its saddle or leg: bare or frosted metal.
-const METAL_K: f32 = 10.0;
 /// Depths without a step that noise alone makes.
 const SMALL_GAP_PX: f64 = 3.0;
 
@@ -218,4 +217,62 @@ fn runs_straight(spans: &[Span]) -> bool {
     };
     let even = widths.windows(2).all(|w| (w[1] - w[0]).abs() <= 3.0);
     widths.len() >= 3 && even && *last > 0.5 * first && *last < 1.4 * first + 2.0
+}
+
+#[cfg(test)]
+mod tests {
+    use ndarray::Array2;
+
+    use crate::detect::front::{Outside, Scene};
+    use crate::locate::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
+
+    /// A lying vessel of 80 px radius about row 150 of a picture all of 10 °C, changed here and there.
+    fn deepest_row(change: impl Fn(usize, usize) -> f32) -> f64 {
+        let map = Array2::from_shape_fn((300, 400), |(row, column)| 10.0 + change(row, column));
+        let size = Size {
+            half_width_m: 0.8,
+            length_m: 3.0,
+            surface: Surface::Round,
+            stance: Stance::OnSide,
+        };
+        let figure = Figure {
+            size,
+            head_depth_m: 0.4,
+            datum_end: DatumEnd::Head,
+            stretch: 1.0,
+            anchor_u: 50.0,
+            anchor_v: 150.0,
+            anchor_axial_m: 0.0,
+            tilt_rad: 0.0,
+            scale_px_m: 100.0,
+        };
+        let scene = Scene {
+            map: &map,
+            figure: &figure,
+            noise_k: 0.05,
+            lower: Part::FarSide,
+        };
+        let crossings = scene.crossings();
+        let through = crossings.iter().filter(|c| c.outside == Outside::GoesOn);
+        let rows = through.flat_map(|c| scene.follow(c, false)).map(|(_, v)| v);
+        rows.fold(f64::MIN, f64::max)
+    }
+
+    #[test]
+    fn a_frosted_nozzle_ends_where_a_wet_patch_begins() {
+        let nozzle = |row: usize, column: usize| (190..210).contains(&column) && row < 110;
+        let patch = |row: usize, column: usize| (190..210).contains(&column) && (110..150).contains(&row);
+        let both = deepest_row(|row, column| {
+            if nozzle(row, column) {
+                -25.0
+            } else if patch(row, column) {
+                -3.0
+            } else {
+                0.0
+            }
+        });
+        let alone = deepest_row(|row, column| if nozzle(row, column) { -25.0 } else { 0.0 });
+        assert!((105.0..120.0).contains(&alone), "{alone}");
+        assert!((both - alone).abs() < 4.0, "{both} against {alone}");
+    }
 }

@@ -84,3 +84,23 @@ fn lines_drawn_over_a_patch_leave_it_one_zone() {
     assert!(cut(&found) > 1, "{}", cut(&found));
     assert_eq!(cut(&bridged(&jacket, found)), 1);
 }
+
+#[test]
+fn a_wide_patch_about_a_small_stronger_spot_is_more_than_its_rim() {
+    let far = |at: usize| ((at % SIZE.0) as f32 - 80.0).hypot((at / SIZE.0) as f32 - 45.0);
+    let departures: Vec<f32> = (0..SIZE.0 * SIZE.1)
+        .map(|at| {
+            let spot = if far(at) < 4.0 { -4.0 } else { 0.0 };
+            let patch = if far(at) < 32.0 { -1.5 } else { 0.0 };
+            spot + patch
+        })
+        .collect();
+    let found = regions(&jacket(), &departures, GROWTH, -1.0);
+    let told: Vec<_> = found.iter().map(|r| (r.peak_k, r.pixels.len())).collect();
+    assert!(
+        found
+            .iter()
+            .any(|r| (r.peak_k + 1.5).abs() < 0.1 && r.pixels.len() > 1000),
+        "{told:?}"
+    );
+}
