@@ -8,7 +8,7 @@
 //! sky above and floor below, a fall of emissivity with angle that the correction did not remove. The last two terms are
 //! for the cold sky mirrored along the top of an outdoor vessel, and are held at zero indoors. Blocks of pixels are
 //! fitted by iterated least squares with Tukey's biweight; ridge terms keep the slopes to what air and film can do. Where that
-//! leaves the jacket uneven and a departure of its own at each height ([`HeightProfile`]) makes it much more even, that is added.
+//! leaves the jacket uneven and a departure of its own at each height (see `height.rs`) makes it much more even, that is added.
 
 use nalgebra::{SMatrix, SVector};
 
