@@ -150,7 +150,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
     );
     let sharp = evidence
         .sharp_edge_m(settings.sharp_share)
-        .filter(|_| side_m > settings.front_aspect * width_m);
+        .filter(|_| !evidence.is_cut() && side_m > settings.front_aspect * width_m);
     if let Some(edge_m) = sharp {
         let because = vec![
             contrast,

@@ -239,7 +239,7 @@ const RIM_SHARE: f64 = 0.35;
 /// For so many pixels of a region a weaker one about it, which keeps its contrast away from it, is more than its rim.
 const OUTGROWN: usize = 3;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
-pub(super) const METAL_K: f32 = 10.0;
+const METAL_K: f32 = 10.0;
 
 /// Contrast in K of the stronger region that a region may be but the rim of, its border lying against that
 /// one's fringe for the most part; None where it does not. `barred` holds the contrast of whose fringe a pixel is; `own` is

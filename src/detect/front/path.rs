@@ -1,7 +1,6 @@
 //! The way inwards from a crossing: where what crosses the outline lies on the jacket.
 
 use super::{Crossing, Scene, blur_px};
-use crate::detect::grow::METAL_K;
 use crate::locate::figure::{OutlinePoint, Part};
 
 /// The way inwards from a crossing: square to a long edge, along the axis from an end (legs and nozzles of an end stand
@@ -14,11 +13,6 @@ pub(super) struct Path<'a> {
 
 /// Step at a thing's sides below which it has ended, as a share of the strongest step on the way.
 const FADED_SHARE: f32 = 0.2;
-/// How far across a thing is followed at most, how wide a slight thing is that may be a support, and how high one reaches
-/// above the outline, in radii (engineering judgement, no source).
-const FAR: f64 = 2.2;
-const SUPPORT_WIDE: f64 = 0.2;
-const SUPPORT_HIGH: f64 = 0.95;
 /// Depths without a step that noise alone makes.
 const SMALL_GAP_PX: f64 = 3.0;
 
@@ -144,7 +138,7 @@ impl<'a> Path<'a> {
     pub(super) fn cover(&self, straight: bool) -> Vec<(f64, f64)> {
         let start = self.crossing.inset_px;
         let (left, right) = self.sides();
-        let inwards = self.walk((start, left, right), 1.0, self.deepest_px());
+        let inwards = self.walk((start, left, right), 1.0, 2.2 * self.scene.radius_px());
         let (near_left, near_right) = inwards.first().map_or((left, right), |s| (s.left, s.right));
         let outwards = self.walk((start - 1.0, near_left, near_right), -1.0, 1.0);
         if straight && !(runs_straight(&inwards) && self.meets_outline(&outwards)) {
@@ -178,22 +172,6 @@ impl<'a> Path<'a> {
             }
         }
         places
-    }
-
-    /// How deep the thing may reach. What the asset stands on ends below its axis, and what goes on above it is the jacket's
-    /// own; metal in front and narrow rails may pass all over.
-    fn deepest_px(&self) -> f64 {
-        let (scene, part) = (self.scene, self.crossing.point.part);
-        let radius_px = scene.radius_px();
-        let slight = self.crossing.bump_k.abs() < METAL_K && self.crossing.width_px > SUPPORT_WIDE * radius_px;
-        if part != scene.lower || !slight {
-            return FAR * radius_px;
-        }
-        let head_px = match part {
-            Part::DatumEnd | Part::OtherEnd => scene.figure.depth_m(part) * scene.figure.scale_px_m,
-            Part::NearSide | Part::FarSide => 0.0,
-        };
-        SUPPORT_HIGH * radius_px + head_px
     }
 
     /// Whether the sides show on most of the way out to the outline: a wet patch ends before it.
