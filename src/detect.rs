@@ -8,6 +8,8 @@
 pub mod baseline;
 pub mod clipping;
 pub mod coverage;
+#[cfg(test)]
+mod fixtures;
 pub mod front;
 pub mod grow;
 pub mod jacket;

@@ -150,7 +150,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
     );
     let sharp = evidence
         .sharp_edge_m(settings.sharp_share)
-        .filter(|_| !evidence.is_cut() && side_m > settings.front_aspect * width_m);
+        .filter(|_| evidence.is_line(settings.front_aspect));
     if let Some(edge_m) = sharp {
         let because = vec![
             contrast,
@@ -163,8 +163,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         ];
         return Judged::set_aside(Cause::Penetration, because);
     }
-    let line = side_m > LINE_ASPECT * width_m
-        && !evidence.is_cut()
+    let line = evidence.is_line(LINE_ASPECT)
         && (width_m < settings.least_line_m
             || evidence.ratio > settings.penetration_ratio && width_m < settings.point_side_m);
     if line {

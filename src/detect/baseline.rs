@@ -32,7 +32,7 @@ const PASSES: usize = 9;
 /// Spread in K below which the first fit stands.
 const EVEN_K: f64 = 0.06;
 /// Spread in K beyond which each height may depart by itself, and the share of the spread that this must leave at most: what is
-/// adopted for little takes contrast from wide zones.
+/// adopted for little takes contrast from wide zones. Set by the repository's simulated scenes, no source.
 const UNEVEN_K: f64 = 0.1;
 const EVENER: f64 = 0.7;
 /// Percentiles of the blocks from which fits start.
@@ -104,13 +104,13 @@ impl Baseline {
             height: None,
             spread_k: 0.0,
         };
-        let mut blocks = baseline.blocks(jacket);
+        let blocks = baseline.blocks(jacket);
         if blocks.len() < 3 * TERMS {
             return None;
         }
         baseline.solve(&blocks, setting)?;
         if baseline.spread_k > UNEVEN_K && jacket.surface == Surface::Round {
-            let levelled = baseline.levelled(jacket, &mut blocks, setting, stance);
+            let levelled = baseline.levelled(jacket, blocks, setting, stance);
             baseline = levelled
                 .filter(|other| other.spread_k < EVENER * baseline.spread_k)
                 .unwrap_or(baseline);
@@ -119,20 +119,19 @@ impl Baseline {
     }
 
     /// The same with what each height departs by: found from the readings, the surface fitted to what is left, twice round.
-    fn levelled(&self, jacket: &Jacket, blocks: &mut [Block], setting: Setting, stance: Stance) -> Option<Self> {
+    fn levelled(&self, jacket: &Jacket, mut blocks: Vec<Block>, setting: Setting, stance: Stance) -> Option<Self> {
         let mut fitted = Self {
             terms: SVector::zeros(),
             ..*self
         };
         for _ in 0..2 {
-            let left_k = |at: usize| f64::from(jacket.surface_c[at]) - fitted.at(jacket.axial_m[at], jacket.share[at]);
-            let more = HeightProfile::of(jacket, stance, |axial_m| fitted.along(f64::from(axial_m)), left_k)?;
-            for block in blocks.iter_mut() {
+            let more = HeightProfile::of(jacket, stance, &fitted)?;
+            for block in &mut blocks {
                 block.value -= more.at(block.terms[1], block.terms[3]);
             }
             let height = Some(fitted.height.map_or(more, |before| before.plus(&more)));
             fitted = Self { height, ..fitted };
-            fitted.solve(blocks, setting)?;
+            fitted.solve(&blocks, setting)?;
         }
         Some(fitted)
     }
@@ -153,31 +152,30 @@ impl Baseline {
         level + t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7])))
     }
 
-    /// What the sound jacket departs by at the height of a place (axial m, share of the half width), besides the surface; None
-    /// where there is no such part.
-    pub(super) fn level_k(&self) -> Option<impl Fn(f32, f32) -> f32> {
-        let height = self.height?;
-        Some(move |axial_m: f32, share: f32| height.at(self.along(f64::from(axial_m)), f64::from(share)) as f32)
-    }
-
-    /// What pixels depart in K from the surface: `surface_c` less it at each place (axial m, share of the half width), in
-    /// single precision, which is some 10⁻⁵ K. What each height departs by besides ([`Baseline::level_k`]) is still in it.
-    pub(super) fn residuals<'a>(
-        &'a self,
-        surface_c: &'a [f32],
-        axial_m: &'a [f32],
-        share: &'a [f32],
-    ) -> impl Iterator<Item = f32> + 'a {
+    /// What every pixel departs in K from the sound jacket, its surface temperature less [`Baseline::at`] its place, in single
+    /// precision, which is some 10⁻⁵ K.
+    pub(super) fn residuals(&self, jacket: &Jacket) -> Vec<f32> {
         let t = self.terms.map(|term| term as f32);
         let (middle_m, per_reach) = (self.middle_m as f32, self.per_reach as f32);
-        surface_c
+        let places = || jacket.axial_m.iter().zip(&jacket.share);
+        // Without branches, which runs many pixels at a time.
+        let mut residuals: Vec<f32> = jacket
+            .surface_c
             .iter()
-            .zip(axial_m)
-            .zip(share)
-            .map(move |((surface_c, axial_m), y)| {
+            .zip(places())
+            .map(|(surface_c, (axial_m, y))| {
                 let a = ((axial_m - middle_m) * per_reach).clamp(-1.2, 1.2);
                 surface_c - (t[0] + a * (t[1] + t[2] * a) + y * (t[3] + t[5] * a + y * (t[4] + y * (t[6] + y * t[7]))))
             })
+            .collect();
+        if let Some(height) = self.height {
+            for (residual_k, (&axial_m, &share)) in residuals.iter_mut().zip(places()) {
+                if residual_k.is_finite() {
+                    *residual_k -= height.at(self.along(f64::from(axial_m)), f64::from(share)) as f32;
+                }
+            }
+        }
+        residuals
     }
 
     fn basis(&self, axial_m: f64, share: f64) -> SVector<f64, TERMS> {

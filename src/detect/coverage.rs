@@ -96,7 +96,7 @@ impl Coverage {
                         self.viewed.set(cell);
                         self.usable.set(cell);
                     }
-                    Some(Cover::Hidden | Cover::Blank) => self.viewed.set(cell),
+                    Some(cover) if cover.is_covered() => self.viewed.set(cell),
                     _ => {}
                 }
             }

@@ -66,57 +66,48 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         return Vec::new();
     }
     let mut taken = vec![false; smooth_k.len()];
-    // Where no region may start: regions and their fringes.
-    let mut barred = vec![0.0f32; smooth_k.len()];
-    // Contrast and number of pixels of each region that bars.
-    let mut bars = Vec::new();
+    let mut barred = Barred::nowhere(smooth_k.len());
     let mut fringed = vec![false; smooth_k.len()];
     let mut about_metal = vec![false; smooth_k.len()];
     let mut own = vec![false; smooth_k.len()];
     let mut found = Vec::new();
-    while let Some(seed) = seeds.next(|at| barred[at] > 0.0) {
+    while let Some(seed) = seeds.next(|at| !barred.is_free(at)) {
         let peak = local_peak(jacket, smooth_k, seed);
         let level = (peak.abs() / 2.0).max(growth.core_k / 2.0);
         // The seed is the strongest place left: what is stronger still belongs to another's fringe. So does all about metal,
         // which would put a ring round it into a patch beside it.
         let most = peak.abs() * (1.0 + SEED_SHARE) + SEED_K;
-        let may = |at: usize| (level..=most).contains(&(smooth_k[at] * sign)) && barred[at] < METAL_K;
+        let may = |at: usize| (level..=most).contains(&(smooth_k[at] * sign)) && !barred.by(at).is_metal();
         let pixels = flood(jacket, seed, may, &mut taken);
         let peak_k = plateau(smooth_k, &pixels, sign);
-        let rim = only_a_rim(jacket, &pixels, &barred, &mut own).is_some_and(|stronger_k| {
+        let rim = only_a_rim(jacket, &pixels, &barred, &mut own).is_some_and(|stronger| {
             // A rim is what is left of a decaying fringe. About a frosted nozzle, which departs by tens of kelvin, it
             // reaches further, but what reaches further still is a zone of its own.
             let within = pixels.iter().filter(|&&at| about_metal[at]).count();
-            let near_metal = stronger_k >= METAL_K && 5 * within <= 4 * pixels.len();
-            let holds = || {
-                holds_up(
+            let fades = || {
+                !holds_up(
                     jacket,
                     smooth_k,
                     (&pixels, peak.abs() * sign),
                     (&barred, growth.fringe_px),
                 )
             };
-            let outgrows = |stronger_k: f32| {
-                let of_it = bars.iter().filter(|(contrast_k, _)| *contrast_k == stronger_k);
-                of_it
-                    .map(|(_, count)| *count)
-                    .max()
-                    .is_some_and(|count| pixels.len() > OUTGROWN * count)
+            let only_fringe = if stronger.is_metal() {
+                5 * within > 4 * pixels.len() && fades()
+            } else {
+                pixels.len() <= OUTGROWN * stronger.pixels || fades()
             };
-            peak_k.abs() < f64::from(0.6 * stronger_k)
-                && !near_metal
-                && !((stronger_k >= METAL_K || outgrows(stronger_k)) && holds())
+            peak_k.abs() < f64::from(0.6 * stronger.contrast_k) && only_fringe
         });
         // The fringe falls off exponentially: the stronger the region, the further until it is below the core contrast.
         let width = growth.fringe_px * (1.0 + 0.7 * (peak.abs() / growth.core_k).max(1.0).ln());
-        for at in take_fringe(jacket, &pixels, width.round() as usize, &mut fringed) {
-            barred[at] = peak.abs();
-        }
-        for &at in &pixels {
-            fringed[at] = true;
-            barred[at] = peak.abs();
-        }
-        bars.push((peak.abs(), pixels.len()));
+        let fringe = take_fringe(jacket, &pixels, width.round() as usize, &mut fringed);
+        pixels.iter().for_each(|&at| fringed[at] = true);
+        let bar = Bar {
+            contrast_k: peak.abs(),
+            pixels: pixels.len(),
+        };
+        barred.bar(fringe.iter().chain(&pixels).copied(), bar);
         if peak.abs() > METAL_K {
             take_fringe(jacket, &pixels, (1.8 * width).round() as usize, &mut about_metal);
         }
@@ -129,6 +120,63 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
         }
     }
     found
+}
+
+/// A region that bars others from where it and its fringe lie.
+struct Bar {
+    /// Size of its contrast in K.
+    contrast_k: f32,
+    /// Its pixels, without the fringe.
+    pixels: usize,
+}
+
+impl Bar {
+    fn is_metal(&self) -> bool {
+        self.contrast_k >= METAL_K
+    }
+
+    fn stronger<'a>(&'a self, other: &'a Self) -> &'a Self {
+        if other.contrast_k > self.contrast_k {
+            other
+        } else {
+            self
+        }
+    }
+}
+
+/// Where no region may start: regions and their fringes.
+struct Barred {
+    /// For each pixel the number of who bars it; 0 where nobody does.
+    number: Vec<u32>,
+    /// Those who bar, nobody first.
+    bars: Vec<Bar>,
+}
+
+impl Barred {
+    fn nowhere(cells: usize) -> Self {
+        let nobody = Bar {
+            contrast_k: 0.0,
+            pixels: 0,
+        };
+        Self {
+            number: vec![0; cells],
+            bars: vec![nobody],
+        }
+    }
+
+    fn is_free(&self, at: usize) -> bool {
+        self.number[at] == 0
+    }
+
+    fn by(&self, at: usize) -> &Bar {
+        &self.bars[self.number[at] as usize]
+    }
+
+    fn bar(&mut self, pixels: impl Iterator<Item = usize>, bar: Bar) {
+        let number = self.bars.len() as u32;
+        self.bars.push(bar);
+        pixels.for_each(|at| self.number[at] = number);
+    }
 }
 
 /// Pixels that may start a region, strongest first.
@@ -236,34 +284,36 @@ fn flood(jacket: &Jacket, seed: usize, may: impl Fn(usize) -> bool, taken: &mut 
 /// Share of a region's border that lies against stronger regions' fringes beyond which it is but their rim. Two zones side
 /// by side share a quarter at most.
 const RIM_SHARE: f64 = 0.35;
-/// For so many pixels of a region a weaker one about it, which keeps its contrast away from it, is more than its rim.
+/// With so many pixels for each of a stronger region's a weaker one about it, which keeps its contrast away from it, is more
+/// than its rim. Set by the repository's simulated scenes, no source.
 const OUTGROWN: usize = 3;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
 const METAL_K: f32 = 10.0;
 
-/// Contrast in K of the stronger region that a region may be but the rim of, its border lying against that
-/// one's fringe for the most part; None where it does not. `barred` holds the contrast of whose fringe a pixel is; `own` is
-/// false for every pixel, before and after.
-fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32], own: &mut [bool]) -> Option<f32> {
+/// The stronger region that a region may be but the rim of, its border lying against that one's fringe for the most part; None
+/// where it does not. `own` is false for every pixel, before and after.
+fn only_a_rim<'a>(jacket: &Jacket, pixels: &[usize], barred: &'a Barred, own: &mut [bool]) -> Option<&'a Bar> {
     for &at in pixels {
         own[at] = true;
     }
     let (mut against, mut against_zones, mut border) = (0usize, 0usize, 0usize);
-    let (mut stronger_k, mut stronger_zone_k) = (0.0f32, 0.0f32);
+    let nobody = &barred.bars[0];
+    let (mut strongest, mut strongest_zone) = (nobody, nobody);
     for &at in pixels {
-        let (mut touched_k, mut outer) = (0.0f32, false);
+        let (mut touched, mut outer) = (nobody, false);
         neighbours(jacket, at, |near| {
             if !own[near] {
                 outer = true;
-                touched_k = touched_k.max(barred[near]);
+                touched = touched.stronger(barred.by(near));
             }
         });
+        let touches = usize::from(touched.contrast_k > 0.0);
         border += usize::from(outer);
-        against += usize::from(touched_k > 0.0);
-        stronger_k = stronger_k.max(touched_k);
-        if touched_k < METAL_K {
-            against_zones += usize::from(touched_k > 0.0);
-            stronger_zone_k = stronger_zone_k.max(touched_k);
+        against += touches;
+        strongest = strongest.stronger(touched);
+        if !touched.is_metal() {
+            against_zones += touches;
+            strongest_zone = strongest_zone.stronger(touched);
         }
     }
     for &at in pixels {
@@ -272,19 +322,19 @@ fn only_a_rim(jacket: &Jacket, pixels: &[usize], barred: &[f32], own: &mut [bool
     let mostly = |count: usize| count as f64 > RIM_SHARE * border as f64;
     // What rims a zone is judged as that, though the zone may have metal beside it.
     if mostly(against_zones) {
-        Some(stronger_zone_k)
+        Some(strongest_zone)
     } else {
-        mostly(against).then_some(stronger_k)
+        mostly(against).then_some(strongest)
     }
 }
 
-/// Whether a region beside metal keeps its contrast away from it, which the decaying fringe of the metal does not: over
-/// some 0.6 of the decay length that has fallen to 0.55.
+/// Whether a region beside a stronger one keeps its contrast away from it, which a decaying fringe does not: over some
+/// 0.6 of the decay length that has fallen to 0.55.
 fn holds_up(
     jacket: &Jacket,
     smooth_k: &[f32],
     (pixels, seed_k): (&[usize], f32),
-    (barred, fringe_px): (&[f32], f32),
+    (barred, fringe_px): (&Barred, f32),
 ) -> bool {
     const HELD: f32 = 0.8;
     const LEAST_PX: usize = 9;
@@ -295,7 +345,7 @@ fn holds_up(
         (row.saturating_sub(away)..(row + away + 1).min(rows)).all(|row| {
             let from = row * columns + column.saturating_sub(away);
             let to = row * columns + (column + away + 1).min(columns);
-            barred[from..to].iter().all(|&k| k == 0.0)
+            (from..to).all(|at| barred.is_free(at))
         })
     };
     let strong = pixels.iter().filter(|&&at| smooth_k[at] / seed_k > HELD);
@@ -303,7 +353,7 @@ fn holds_up(
 }
 
 /// The four neighbours of a pixel within the part.
-fn neighbours(jacket: &Jacket, at: usize, mut visit: impl FnMut(usize)) {
+pub(super) fn neighbours(jacket: &Jacket, at: usize, mut visit: impl FnMut(usize)) {
     let (columns, rows) = jacket.size;
     // No picture has 2³² pixels, and dividing short numbers is quicker.
     let column = (at as u32 % columns as u32) as usize;

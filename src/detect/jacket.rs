@@ -24,6 +24,14 @@ pub enum Cover {
     Usable,
 }
 
+impl Cover {
+    /// Whether the jacket is there but not to be read: behind something, or without a reading.
+    #[must_use]
+    pub fn is_covered(self) -> bool {
+        matches!(self, Self::Hidden | Self::Blank)
+    }
+}
+
 /// The part of the oriented picture about the figure, row by row.
 #[derive(Debug, Clone)]
 pub struct Jacket {

@@ -2,7 +2,8 @@
 
 use super::Departure;
 use super::baseline::Baseline;
-use super::jacket::{Cover, Jacket};
+use super::grow;
+use super::jacket::Jacket;
 use crate::locate::figure::Surface;
 
 /// Sums over the pixels of a region, weighted by their area on the jacket.
@@ -101,14 +102,9 @@ impl Measure {
             beside.iter().any(|&other| !inside[other])
         };
         let is_cut = |at: usize| {
-            let beside = [
-                at.checked_sub(1),
-                Some(at + 1),
-                at.checked_sub(columns),
-                Some(at + columns),
-            ];
-            let hides = |other: usize| matches!(jacket.cover.get(other), Some(Cover::Hidden | Cover::Blank));
-            beside.into_iter().flatten().any(hides)
+            let mut cut = false;
+            grow::neighbours(jacket, at, |near| cut |= jacket.cover[near].is_covered());
+            cut
         };
         let (mut cut, mut slopes) = (0usize, Vec::new());
         for at in pixels.iter().copied().filter(edge) {

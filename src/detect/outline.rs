@@ -4,7 +4,7 @@ use image::{GrayImage, Luma};
 use imageproc::contours::{BorderType, Contour, find_contours};
 
 use super::grow::BRIDGE_PX;
-use super::jacket::{Cover, Jacket};
+use super::jacket::Jacket;
 use crate::locate::orientation::Orientation;
 
 /// Centroid, box and outline in image pixels.
@@ -93,7 +93,7 @@ fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
                     between.extend((step - gap..step).map(place));
                 }
                 last = Some(step);
-            } else if !matches!(jacket.cover[at], Cover::Hidden | Cover::Blank) {
+            } else if !jacket.cover[at].is_covered() {
                 last = None;
             }
         }
@@ -116,26 +116,14 @@ fn image_px(jacket: &Jacket, orientation: &Orientation, column: f64, row: f64) -
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::locate::figure::Surface;
+    use crate::detect::fixtures;
+    use crate::detect::jacket::Cover;
     use crate::register::Shape;
 
     #[test]
     fn parts_on_either_side_of_something_in_front_have_one_outline() {
         let size = (40, 20);
-        let cells = size.0 * size.1;
-        let mut jacket = Jacket {
-            size,
-            origin: (0, 0),
-            surface_c: vec![10.0; cells],
-            share: vec![0.0; cells],
-            axial_m: vec![0.0; cells],
-            cover: vec![Cover::Usable; cells],
-            scale_px_m: 100.0,
-            half_width_m: 0.5,
-            surface: Surface::Round,
-            pixel_m2: 1e-4,
-            eye: None,
-        };
+        let mut jacket = fixtures::even_jacket(size);
         // A patch from column 5 to 34 in rows 5 to 14, a pipe before columns 10 to 17, and jacket that shows between the
         // parts from column 25 to 29.
         let mut pixels = Vec::new();

@@ -265,23 +265,11 @@ impl<'a> Pass<'a> {
 
 /// What each pixel that is judged departs from the sound jacket in K; NaN elsewhere.
 fn residuals(jacket: &Jacket, baseline: &Baseline) -> Vec<f32> {
-    // Computed for every pixel and without branches, which runs many pixels at a time.
-    let mut residuals: Vec<f32> = baseline
-        .residuals(&jacket.surface_c, &jacket.axial_m, &jacket.share)
-        .zip(jacket.cover.iter().zip(&jacket.share))
-        .map(|(residual_k, (&cover, share))| {
-            let aside = (cover == Cover::Steep) | (cover == Cover::Head);
-            let judged = (cover == Cover::Usable) | (aside & (share.abs() < 0.95));
-            if judged { residual_k } else { f32::NAN }
-        })
-        .collect();
-    if let Some(level_k) = baseline.level_k() {
-        let places = jacket.axial_m.iter().zip(&jacket.share);
-        for (residual_k, (&axial_m, &share)) in residuals.iter_mut().zip(places) {
-            if residual_k.is_finite() {
-                *residual_k -= level_k(axial_m, share);
-            }
-        }
+    let mut residuals = baseline.residuals(jacket);
+    for (residual_k, (&cover, share)) in residuals.iter_mut().zip(jacket.cover.iter().zip(&jacket.share)) {
+        let aside = (cover == Cover::Steep) | (cover == Cover::Head);
+        let judged = (cover == Cover::Usable) | (aside & (share.abs() < 0.95));
+        *residual_k = if judged { *residual_k } else { f32::NAN };
     }
     residuals
 }

@@ -69,9 +69,14 @@ impl Evidence<'_> {
 
     /// Whether so much of the border is that of something in front that the shape does not say what the zone is. What is but a
     /// few pixels wide is the blur beside it.
-    pub(super) fn is_cut(&self) -> bool {
+    fn is_cut(&self) -> bool {
         let pixel_m = (self.zone.area_m2 / self.zone.pixels.max(1) as f64).sqrt();
         self.zone.cut_share > CUT_SHARE && self.width_m() > BLURRED_PX * pixel_m
+    }
+
+    /// Whether a zone whose shape is its own is so many times as long as wide.
+    pub(super) fn is_line(&self, aspect: f64) -> bool {
+        self.side_m() > aspect * self.width_m() && !self.is_cut()
     }
 
     /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin
@@ -101,8 +106,7 @@ impl Evidence<'_> {
             ));
         }
         let aslant = zone.area_m2 < ASLANT_FILL * zone.length_m * zone.arc_m;
-        let line =
-            side_m > settings.slight_aspect * width_m && !self.is_cut() && (width_m < settings.slight_line_m || aslant);
+        let line = self.is_line(settings.slight_aspect) && (width_m < settings.slight_line_m || aslant);
         line.then(|| {
             format!(
                 "slight, a line {width_m:.2} m wide and {side_m:.2} m long: an insulated column, a pipe, band or something else in front"

@@ -1,11 +1,12 @@
 //! The part of the sound jacket that is the same at one height, of whatever form: the sky mirrored along the top, warmth left
 //! by the sun, air in layers, the level of the liquid inside. Zones are short along what is level, and have no say.
 
+use super::Baseline;
 use crate::detect::jacket::{Cover, Jacket};
 use crate::locate::figure::Stance;
 use crate::statistic;
 
-/// Steps over the height.
+/// Steps over the height (these numbers are engineering judgement, no source).
 const STEPS: usize = 48;
 /// Pixels read of a step at most, about, and at least.
 const READ: usize = 400;
@@ -15,28 +16,23 @@ const SOUND_SHARE: f64 = 0.5;
 
 /// Departure in K over the height.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::detect) struct HeightProfile {
+pub(super) struct HeightProfile {
     stance: Stance,
     departures_k: [f32; STEPS],
 }
 
 impl HeightProfile {
-    /// The profile of what is left of the readings (K, by pixel); None where hardly any step holds enough of them. `along`
-    /// scales axial places in m to −1..1.
-    pub(super) fn of(
-        jacket: &Jacket,
-        stance: Stance,
-        along: impl Fn(f32) -> f64,
-        left_k: impl Fn(usize) -> f64,
-    ) -> Option<Self> {
+    /// The profile in K of what a baseline leaves of the readings; None where hardly any step holds enough of them.
+    pub(super) fn of(jacket: &Jacket, stance: Stance, baseline: &Baseline) -> Option<Self> {
         let usable = jacket.usable_px();
         let every = (usable / (READ * STEPS)).max(1);
         let mut steps = vec![Vec::new(); STEPS];
         let usable = (0..jacket.cover.len()).filter(|&at| jacket.cover[at] == Cover::Usable);
         for at in usable.step_by(every) {
-            let height = height(stance, along(jacket.axial_m[at]), f64::from(jacket.share[at]));
+            let (axial_m, share) = (jacket.axial_m[at], jacket.share[at]);
+            let height = height(stance, baseline.along(f64::from(axial_m)), f64::from(share));
             if let Some(step) = steps.get_mut(((height + 1.0) / 2.0 * STEPS as f64) as usize) {
-                step.push(left_k(at));
+                step.push(f64::from(jacket.surface_c[at]) - baseline.at(axial_m, share));
             }
         }
         let mut known = Vec::with_capacity(STEPS);
@@ -93,8 +89,10 @@ fn between(known: &[(usize, f32)], place: usize) -> f32 {
 
 #[cfg(test)]
 mod tests {
+    use nalgebra::SVector;
+
     use super::*;
-    use crate::locate::figure::Surface;
+    use crate::detect::fixtures;
 
     #[test]
     fn a_step_at_one_height_is_found_beneath_a_wet_patch() {
@@ -104,23 +102,22 @@ mod tests {
         // Half a kelvin less on the lower half, 4 K less on two fifths of the length of it.
         let patch = |at: usize| (20..100).contains(&(at % size.0)) && (60..90).contains(&(at / size.0));
         let truth = |at: usize| if share(at) > 0.0 { -0.5 } else { 0.0 };
+        let even = fixtures::even_jacket(size);
         let jacket = Jacket {
-            size,
-            origin: (0, 0),
             surface_c: (0..cells)
                 .map(|at| truth(at) - if patch(at) { 4.0 } else { 0.0 })
                 .collect(),
             share: (0..cells).map(share).collect(),
-            axial_m: (0..cells).map(|at| (at % size.0) as f32 / 100.0).collect(),
-            cover: vec![Cover::Usable; cells],
-            scale_px_m: 100.0,
-            half_width_m: 0.5,
-            surface: Surface::Round,
-            pixel_m2: 1e-4,
-            eye: None,
+            ..even
         };
-        let left_k = |at: usize| f64::from(jacket.surface_c[at]);
-        let profile = HeightProfile::of(&jacket, Stance::OnSide, |axial_m| f64::from(axial_m) - 1.0, left_k);
+        let nothing = Baseline {
+            terms: SVector::zeros(),
+            middle_m: 1.0,
+            per_reach: 1.0,
+            height: None,
+            spread_k: 0.0,
+        };
+        let profile = HeightProfile::of(&jacket, Stance::OnSide, &nothing);
         let profile = profile.expect("enough readings at every height");
         for (share, expected_k) in [(-0.8, 0.0), (-0.2, 0.0), (0.2, -0.5), (0.5, -0.5), (0.9, -0.5)] {
             assert!((profile.at(0.3, share) - expected_k).abs() < 1e-6, "{share}");

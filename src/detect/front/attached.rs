@@ -306,9 +306,9 @@ mod tests {
     use ndarray::Array2;
 
     use super::*;
+    use crate::detect::fixtures;
     use crate::detect::grow::Region;
-    use crate::detect::jacket::Cover;
-    use crate::locate::figure::{DatumEnd, Figure, Size, Stance, Surface};
+    use crate::locate::figure::{Figure, Size, Surface};
 
     /// An upright vessel of 1 m radius and 6 m, its lower end towards smaller columns; the part from `start_m` on in view.
     struct Upright {
@@ -320,37 +320,26 @@ mod tests {
     fn upright(start_m: f32) -> Upright {
         let (columns, rows) = (300, 200);
         let cells = columns * rows;
+        let figure = fixtures::lying([0.0, 99.5]);
         let size = Size {
             half_width_m: 1.0,
             length_m: 6.0,
-            surface: Surface::Round,
-            stance: Stance::OnSide,
+            ..figure.size
         };
         Upright {
             jacket: Jacket {
-                size: (columns, rows),
-                origin: (0, 0),
-                surface_c: vec![10.0; cells],
                 share: (0..cells).map(|at| ((at / columns) as f32 - 99.5) / 100.0).collect(),
                 axial_m: (0..cells).map(|at| start_m + (at % columns) as f32 / 100.0).collect(),
-                cover: vec![Cover::Usable; cells],
-                scale_px_m: 100.0,
                 half_width_m: 1.0,
                 surface: Surface::Round,
-                pixel_m2: 1e-4,
-                eye: None,
+                ..fixtures::even_jacket((columns, rows))
             },
             map: Array2::from_elem((rows, columns), 10.0),
             figure: Figure {
                 size,
                 head_depth_m: 0.5,
-                datum_end: DatumEnd::Head,
-                stretch: 1.0,
-                anchor_u: 0.0,
-                anchor_v: 99.5,
                 anchor_axial_m: f64::from(start_m),
-                tilt_rad: 0.0,
-                scale_px_m: 100.0,
+                ..figure
             },
         }
     }

@@ -7,8 +7,9 @@ use crate::detect::jacket::{Cover, Jacket};
 const LEAST_BAND_SHARE: f64 = 0.82;
 /// Share of the line along which the band must stand out from both of its sides.
 const LEAST_STANDING_SHARE: f64 = 0.4;
-/// Distance in px of its sides from where it ends, and the share of its departure at the outline by which it stands out.
-const BESIDE_PX: f64 = 3.0;
+/// Distance in px of its sides from where it ends, and the share of its departure at the outline by which it stands out (set
+/// by the repository's simulated scenes, no source).
+const ASIDE_PX: f64 = 3.0;
 const STANDING_SHARE: f32 = 0.25;
 
 /// A straight band in front of the jacket.
@@ -158,7 +159,7 @@ impl Line {
             };
             let here = at((right - left) / 2.0);
             let departs = |beside: f32| (here - beside) * self.bump_k.signum() > least_k;
-            departs(at(-left - BESIDE_PX)) && departs(at(right + BESIDE_PX))
+            departs(at(-left - ASIDE_PX)) && departs(at(right + ASIDE_PX))
         };
         (1..steps).filter(stands).count() as f64 / steps.max(1) as f64
     }
@@ -207,28 +208,13 @@ mod tests {
     use ndarray::Array2;
 
     use super::*;
-    use crate::locate::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
+    use crate::detect::fixtures;
+    use crate::locate::figure::Part;
 
     /// Share of the line along row 100 that stands out from both sides, 4 px either way, of a thing that departs by −1 K.
     fn standing_share(reading: impl Fn(usize) -> f32) -> f64 {
         let map = Array2::from_shape_fn((200, 300), |(row, _)| reading(row));
-        let size = Size {
-            half_width_m: 0.8,
-            length_m: 3.0,
-            surface: Surface::Round,
-            stance: Stance::OnSide,
-        };
-        let figure = Figure {
-            size,
-            head_depth_m: 0.0,
-            datum_end: DatumEnd::Head,
-            stretch: 1.0,
-            anchor_u: 0.0,
-            anchor_v: 100.0,
-            anchor_axial_m: 0.0,
-            tilt_rad: 0.0,
-            scale_px_m: 100.0,
-        };
+        let figure = fixtures::lying([0.0, 100.0]);
         let scene = Scene {
             map: &map,
             figure: &figure,

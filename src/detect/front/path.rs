@@ -11,7 +11,8 @@ pub(super) struct Path<'a> {
     inward: (f64, f64),
 }
 
-/// Step at a thing's sides below which it has ended, as a share of the strongest step on the way.
+/// Step at a thing's sides below which it has ended, as a share of the strongest step on the way. Set by the
+/// repository's simulated scenes, no source.
 const FADED_SHARE: f32 = 0.2;
 /// Depths without a step that noise alone makes.
 const SMALL_GAP_PX: f64 = 3.0;
@@ -201,29 +202,14 @@ fn runs_straight(spans: &[Span]) -> bool {
 mod tests {
     use ndarray::Array2;
 
+    use crate::detect::fixtures;
     use crate::detect::front::{Outside, Scene};
-    use crate::locate::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
+    use crate::locate::figure::Part;
 
     /// A lying vessel of 80 px radius about row 150 of a picture all of 10 °C, changed here and there.
     fn deepest_row(change: impl Fn(usize, usize) -> f32) -> f64 {
         let map = Array2::from_shape_fn((300, 400), |(row, column)| 10.0 + change(row, column));
-        let size = Size {
-            half_width_m: 0.8,
-            length_m: 3.0,
-            surface: Surface::Round,
-            stance: Stance::OnSide,
-        };
-        let figure = Figure {
-            size,
-            head_depth_m: 0.4,
-            datum_end: DatumEnd::Head,
-            stretch: 1.0,
-            anchor_u: 50.0,
-            anchor_v: 150.0,
-            anchor_axial_m: 0.0,
-            tilt_rad: 0.0,
-            scale_px_m: 100.0,
-        };
+        let figure = fixtures::lying([50.0, 150.0]);
         let scene = Scene {
             map: &map,
             figure: &figure,

@@ -1,7 +1,7 @@
 //! Parts of one zone on either side of something in front, or of lines drawn over the picture.
 
 use super::{NOBODY, Region, neighbours, owners};
-use crate::detect::jacket::{Cover, Jacket};
+use crate::detect::jacket::Jacket;
 
 /// Most steps in px through what is not seen from one part of a zone to the next.
 pub const BRIDGE_PX: usize = 30;
@@ -70,7 +70,7 @@ fn reached_through_hidden(
                 }
                 seen[near] = true;
                 visited.push(near);
-                if matches!(jacket.cover[near], Cover::Hidden | Cover::Blank) {
+                if jacket.cover[near].is_covered() {
                     next.push(near);
                 } else if step > 0 && owner[near] != NOBODY && !met.contains(&(owner[near] as usize)) {
                     met.push(owner[near] as usize);

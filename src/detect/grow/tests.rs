@@ -1,8 +1,8 @@
 //! Regions on departures made for the purpose.
 
 use super::*;
+use crate::detect::fixtures;
 use crate::detect::jacket::Cover;
-use crate::locate::figure::Surface;
 
 const SIZE: (usize, usize) = (160, 90);
 const GROWTH: Growth = Growth {
@@ -11,22 +11,8 @@ const GROWTH: Growth = Growth {
     fringe_px: 6.0,
 };
 
-/// A plane jacket, all of it usable, a hundred pixels a metre.
 fn jacket() -> Jacket {
-    let cells = SIZE.0 * SIZE.1;
-    Jacket {
-        size: SIZE,
-        origin: (0, 0),
-        surface_c: vec![10.0; cells],
-        share: vec![0.0; cells],
-        axial_m: (0..cells).map(|at| (at % SIZE.0) as f32 / 100.0).collect(),
-        cover: vec![Cover::Usable; cells],
-        scale_px_m: 100.0,
-        half_width_m: 0.45,
-        surface: Surface::Plane,
-        pixel_m2: 1e-4,
-        eye: None,
-    }
+    fixtures::even_jacket(SIZE)
 }
 
 /// Departures in K: bare metal 20 K colder whose fringe decays over 6 px, and a patch of `patch_k` of 18 px radius.
