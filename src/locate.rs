@@ -344,14 +344,13 @@ fn wide_enough(figure: &Figure, settings: &Settings) -> Result<(), Error> {
 #[must_use]
 pub fn fit_figure(map: &Array2<f32>, noise_k: f64, size: Size, along: Along) -> Option<Found> {
     let evidence = Evidence::measure(map, noise_k);
-    let candidates = search::search(&evidence, size, along, choice::CANDIDATES);
     let chooser = Chooser {
         map,
         noise_k,
         evidence: &evidence,
         along,
     };
-    chooser.best(&candidates)
+    chooser.best(size)
 }
 
 #[cfg(test)]

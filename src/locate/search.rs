@@ -15,14 +15,13 @@ const SKIRTS: usize = 4;
 /// Tilts tried: ±7° in steps that move the ends of a long edge by about one reduced pixel and a half.
 const TILT_STEPS: i32 = 5;
 const TILT_STEP_RAD: f64 = 0.0244;
-/// Pairs of lines whose ends are looked for.
-const PAIRS: usize = 160;
-/// Places along the axis at which the ends of a pair are looked for.
-const PLACES: usize = 14;
 /// Step along the axis in reduced pixels.
 const PLACE_STEP: f64 = 2.0;
-/// Head depth assumed while searching, as a share of the diameter (2:1 ellipsoidal, the commonest in the trade).
+/// Head depth that room is kept for and that one has which is not seen, as a share of the diameter (2:1 ellipsoidal, the
+/// commonest in the trade).
 const USUAL_HEAD: f64 = 0.25;
+/// Head depths that are looked for, in half widths: 2:1 ellipsoidal, and hemispherical. The pulls find what lies between.
+const HEADS: [f64; 2] = [2.0 * USUAL_HEAD, 1.0];
 /// Least width of the figure across, as a share of the picture.
 const LEAST_SHARE: f64 = 0.08;
 
@@ -44,48 +43,76 @@ pub struct Candidate {
     pub figure: Figure,
 }
 
-/// The best candidates of a picture, best first, at most `keep`.
-#[must_use]
-pub fn search(evidence: &Evidence, size: Size, along: Along, keep: usize) -> Vec<Candidate> {
-    let columns = Columns::of(evidence);
-    let tilts: Vec<(f64, Vec<Line>)> = (-TILT_STEPS..=TILT_STEPS)
-        .map(|step| {
-            let tilt_rad = f64::from(step) * TILT_STEP_RAD;
-            (tilt_rad, lines::strongest(&columns, tilt_rad))
-        })
-        .collect();
-    let mut pairs = Vec::new();
-    for (tilt_rad, lines) in &tilts {
-        let tilt = Tilt {
-            rad: *tilt_rad,
-            tan: tilt_rad.tan(),
-            cos: tilt_rad.cos(),
-        };
-        for (index, first) in lines.iter().enumerate() {
-            for second in lines.get(index + 1..).unwrap_or(&[]) {
-                pairs.extend(Pair::new(evidence, &tilt, (first, second), (size, along)));
-            }
-        }
-    }
-    let ends = Ends::of(size, usual_head_m(size));
-    let pairs = most_promising(pairs);
-    let best_of = |form: DatumEnd, keep: usize| {
-        let mut found: Vec<Candidate> = pairs.iter().flat_map(|pair| pair.candidates(&ends, form)).collect();
-        found.sort_by(|a, b| b.score.total_cmp(&a.score));
-        distinct(found, keep)
-    };
-    let mut best = best_of(DatumEnd::Head, keep);
-    if size.stance == Stance::OnEnd {
-        best.extend(best_of(DatumEnd::Skirt, keep / SKIRTS));
-    }
-    best
+/// How widely the search looks.
+#[derive(Debug, Clone, Copy)]
+pub struct Breadth {
+    /// Pairs of lines whose ends are looked for.
+    pub pairs: usize,
+    /// Places along the axis at which the ends of a pair are looked for.
+    pub places: usize,
+    /// Most candidates with heads at both ends.
+    pub candidates: usize,
 }
 
-/// The [`PAIRS`] pairs whose long edges promise most.
-fn most_promising(mut pairs: Vec<Pair<'_>>) -> Vec<Pair<'_>> {
+/// The straight edges of a picture, among which the long edges are looked for.
+pub struct Edges<'a> {
+    evidence: &'a Evidence,
+    tilts: Vec<(Tilt, Vec<Line>)>,
+}
+
+impl<'a> Edges<'a> {
+    /// Finds them, at all tilts.
+    #[must_use]
+    pub fn find(evidence: &'a Evidence) -> Self {
+        let columns = Columns::of(evidence);
+        let tilts = (-TILT_STEPS..=TILT_STEPS)
+            .map(|step| {
+                let rad = f64::from(step) * TILT_STEP_RAD;
+                let tilt = Tilt {
+                    rad,
+                    tan: rad.tan(),
+                    cos: rad.cos(),
+                };
+                (tilt, lines::strongest(&columns, rad))
+            })
+            .collect();
+        Self { evidence, tilts }
+    }
+
+    /// The best candidates of a picture, best first.
+    #[must_use]
+    pub fn candidates(&self, size: Size, along: Along, breadth: Breadth) -> Vec<Candidate> {
+        let mut pairs = Vec::new();
+        for (tilt, lines) in &self.tilts {
+            for (index, first) in lines.iter().enumerate() {
+                for second in lines.get(index + 1..).unwrap_or(&[]) {
+                    pairs.extend(Pair::new(self.evidence, tilt, (first, second), (size, along)));
+                }
+            }
+        }
+        let heads: Vec<Ends> = head_depths(size).iter().map(|&depth| Ends::of(depth)).collect();
+        let pairs = most_promising(pairs, breadth.pairs);
+        let best_of = |form: DatumEnd, keep: usize| {
+            let mut found: Vec<Candidate> = pairs
+                .iter()
+                .flat_map(|pair| pair.candidates(&heads, form, breadth.places))
+                .collect();
+            found.sort_by(|a, b| b.score.total_cmp(&a.score));
+            distinct(found, keep)
+        };
+        let mut best = best_of(DatumEnd::Head, breadth.candidates);
+        if size.stance == Stance::OnEnd {
+            best.extend(best_of(DatumEnd::Skirt, breadth.candidates / SKIRTS));
+        }
+        best
+    }
+}
+
+/// The `most` pairs whose long edges promise most.
+fn most_promising(mut pairs: Vec<Pair<'_>>, most: usize) -> Vec<Pair<'_>> {
     // No place can promise more than the best stretches of both lines: most pairs need not be looked at.
     pairs.sort_by(|a, b| b.bound.total_cmp(&a.bound));
-    let mut kept: Vec<(f32, Pair)> = Vec::with_capacity(2 * PAIRS);
+    let mut kept: Vec<(f32, Pair)> = Vec::with_capacity(2 * most);
     let mut least = 0.0;
     for pair in pairs {
         if pair.bound <= least {
@@ -95,15 +122,23 @@ fn most_promising(mut pairs: Vec<Pair<'_>>) -> Vec<Pair<'_>> {
         if promise > least {
             kept.push((promise, pair));
         }
-        if kept.len() == 2 * PAIRS {
+        if kept.len() == 2 * most {
             kept.sort_by(|a, b| b.0.total_cmp(&a.0));
-            kept.truncate(PAIRS);
+            kept.truncate(most);
             least = kept.last().map_or(0.0, |(promise, _)| *promise);
         }
     }
     kept.sort_by(|a, b| b.0.total_cmp(&a.0));
-    kept.truncate(PAIRS);
+    kept.truncate(most);
     kept.into_iter().map(|(_, pair)| pair).collect()
+}
+
+/// Depths of heads that are looked for, in half widths.
+fn head_depths(size: Size) -> &'static [f64] {
+    match size.surface {
+        Surface::Round => &HEADS,
+        Surface::Plane => &[0.0],
+    }
 }
 
 fn usual_head_m(size: Size) -> f64 {
@@ -115,6 +150,8 @@ fn usual_head_m(size: Size) -> f64 {
 
 /// Points of an end in shares of the half width: outward place, place across, normal. The same for every scale.
 struct Ends {
+    /// Depth in half widths.
+    depth: f64,
     points: [[f64; 4]; Ends::SAMPLES],
 }
 
@@ -123,8 +160,7 @@ impl Ends {
     /// Points that decide together.
     const PIECE: usize = 5;
 
-    fn of(size: Size, depth_m: f64) -> Self {
-        let depth = depth_m / size.half_width_m;
+    fn of(depth: f64) -> Self {
         let points = std::array::from_fn(|i| {
             let share = (i as f64 + 0.5) / Self::SAMPLES as f64 - 0.5;
             let (sin, cos) = (share * std::f64::consts::PI).sin_cos();
@@ -135,7 +171,7 @@ impl Ends {
                 [0.0, 2.0 * share, 1.0, 0.0]
             }
         });
-        Self { points }
+        Self { depth, points }
     }
 }
 
@@ -249,7 +285,7 @@ impl<'a> Pair<'a> {
     }
 
     /// The best places of this pair with their score.
-    fn candidates(&self, ends: &Ends, datum_end: DatumEnd) -> Vec<Candidate> {
+    fn candidates(&self, heads: &[Ends], datum_end: DatumEnd, most_places: usize) -> Vec<Candidate> {
         let steps = ((self.places.1 - self.places.0) / PLACE_STEP) as usize;
         let mut places: Vec<(f32, f64)> = (0..=steps)
             .map(|i| self.places.0 + i as f64 * PLACE_STEP)
@@ -257,27 +293,40 @@ impl<'a> Pair<'a> {
             .filter(|(sides, _)| *sides > 0.0)
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
-        places.truncate(PLACES);
-        let datum = match datum_end {
-            DatumEnd::Head => self.end_points(ends, -1.0),
-            DatumEnd::Skirt => self.end_points(&Ends::of(self.size, 0.0), -1.0),
-        };
-        let other = self.end_points(ends, 1.0);
+        places.truncate(most_places);
+        let both: Vec<_> = heads
+            .iter()
+            .map(|head| {
+                let datum = match datum_end {
+                    DatumEnd::Head => self.end_points(head, -1.0),
+                    DatumEnd::Skirt => self.end_points(&Ends::of(0.0), -1.0),
+                };
+                (head.depth, datum, self.end_points(head, 1.0))
+            })
+            .collect();
         // Ends decide among the places that the long edges like best.
-        places
-            .into_iter()
-            .map(|(sides, start)| {
-                let whole = sides + self.end(&datum, start) + self.end(&other, start + self.length);
-                Candidate {
-                    score: whole / self.yardstick,
+        let mut found = Vec::with_capacity(places.len());
+        for (sides, start) in places {
+            let ends = both.iter().map(|(depth, datum, other)| {
+                let support = self.end(datum, start) + self.end(other, start + self.length);
+                (support, *depth)
+            });
+            // The usual depth stays where no head is in view.
+            let best = ends.reduce(|best, one| if one.0 > best.0 { one } else { best });
+            let Some((ends, depth)) = best else { continue };
+            let score = (sides + ends) / self.yardstick;
+            if score > 0.0 {
+                found.push(Candidate {
+                    score,
                     figure: Figure {
                         datum_end,
+                        head_depth_m: depth * self.size.half_width_m,
                         ..self.figure(start)
                     },
-                }
-            })
-            .filter(|c| c.score > 0.0)
-            .collect()
+                });
+            }
+        }
+        found
     }
 
     /// Support of both long edges from a column on, less half of what goes on beyond the ends; below the datum end a skirt may.
