@@ -16,6 +16,7 @@ pub mod jacket;
 mod measure;
 pub mod outline;
 mod pass;
+mod rings;
 pub mod sharpness;
 
 use ndarray::Array2;
@@ -154,6 +155,8 @@ pub struct Zone {
     pub contrast_u_k: f64,
     /// How sharply its edge steps, where that was measured.
     pub edge: Option<Edge>,
+    /// The same as all of the border shows it together, where that was measured.
+    pub whole_edge: Option<Edge>,
     /// Share of its border that lies against what hides the jacket, 0..1: how far its shape is not its own.
     pub cut_share: f64,
     /// Centroid in image pixels.
@@ -167,7 +170,7 @@ pub struct Zone {
 /// How sharply the temperature steps at a zone's edge.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Edge {
-    /// Width of the step in m: contrast over slope.
+    /// Width of the step in m: contrast over steepest slope.
     pub width_m: f64,
     /// Side of a pixel in m.
     pub pixel_m: f64,

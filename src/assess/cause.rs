@@ -283,6 +283,7 @@ mod tests {
             contrast_to_noise: 30.0,
             contrast_u_k: 0.1,
             edge: None,
+            whole_edge: None,
             cut_share: 0.0,
             centroid_px: [50.0, 50.0],
             box_px: [40.0, 40.0, 20.0, 20.0],
@@ -361,6 +362,24 @@ mod tests {
             (3.0, 0.3, 0.03, Cause::WetInsulation),
         ] {
             let judged = judged(ratio, &edged(edge_m, zone(length_m, 0.25)), Setting::Indoor);
+            assert_eq!(judged.cause, cause, "{ratio} {length_m} {edge_m} {:?}", judged.because);
+        }
+    }
+
+    #[test]
+    fn a_small_slight_patch_is_set_aside_by_the_edge_that_all_of_its_border_shows() {
+        for (ratio, length_m, edge_m, cause) in [
+            (1.6, 0.3, 0.03, Cause::Penetration),
+            (1.6, 0.3, 0.05, Cause::WetInsulation),
+            (1.6, 0.45, 0.03, Cause::WetInsulation),
+            (3.0, 0.3, 0.03, Cause::WetInsulation),
+        ] {
+            let soft = edged(0.08, zone(length_m, 0.25));
+            let whole_edge = Some(Edge {
+                width_m: edge_m,
+                pixel_m: 0.005,
+            });
+            let judged = judged(ratio, &Zone { whole_edge, ..soft }, Setting::Indoor);
             assert_eq!(judged.cause, cause, "{ratio} {length_m} {edge_m} {:?}", judged.because);
         }
     }

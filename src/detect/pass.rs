@@ -5,6 +5,7 @@ use super::front::{self, Beside, Scene, Supports};
 use super::grow::{self, Growth, Region};
 use super::jacket::{Cover, Jacket, Reach};
 use super::measure::Measure;
+use super::rings;
 use super::{
     Departure, Detection, Edge, Footing, Look, Settings, Zone, least_spread_k, lower_part, outline, smallest_zone_m,
 };
@@ -77,11 +78,12 @@ impl<'a> Pass<'a> {
         // Only now are all supports known, the warm ones too.
         let beside = Beside::new(jacket, &attached, |pixels| self.departure(jacket, pixels));
         let mut zones = Vec::new();
+        let owner = grow::owners(jacket, &left);
         for region in left {
             let support = supports.under(jacket, &region, &beside);
             match support.and_then(|support| attached.get_mut(support)) {
                 Some(thing) => thing.extend(&region.pixels),
-                None => zones.extend(self.zone(jacket, &region, Footing::OnJacket, look)),
+                None => zones.extend(self.zone(jacket, &region, (Footing::OnJacket, &owner), look)),
             }
         }
         for pixels in &front::joined(jacket, attached) {
@@ -90,7 +92,7 @@ impl<'a> Pass<'a> {
                 spread_k: 0.0,
                 pixels: pixels.clone(),
             };
-            zones.extend(self.zone(jacket, &region, Footing::CrossesOutline, look));
+            zones.extend(self.zone(jacket, &region, (Footing::CrossesOutline, &owner), look));
         }
         zones.sort_by(|a, b| b.peak_contrast_k.abs().total_cmp(&a.peak_contrast_k.abs()));
         zones
@@ -140,8 +142,8 @@ impl<'a> Pass<'a> {
         crate::statistic::mean(&departures).unwrap_or(0.0)
     }
 
-    /// Measures a region on the jacket.
-    fn zone(&self, jacket: &Jacket, region: &Region, footing: Footing, look: &Look) -> Option<Zone> {
+    /// Measures a region on the jacket; `owner` says which pixels regions have.
+    fn zone(&self, jacket: &Jacket, region: &Region, (footing, owner): (Footing, &[u32]), look: &Look) -> Option<Zone> {
         let counts = |at: &usize| jacket.cover[*at] == Cover::Usable || footing == Footing::CrossesOutline;
         let pixels: Vec<usize> = region.pixels.iter().copied().filter(counts).collect();
         if pixels.len() < self.growth.least_pixels || !pixels.iter().any(|&at| jacket.surface_c[at].is_finite()) {
@@ -155,6 +157,12 @@ impl<'a> Pass<'a> {
         };
         let shape = outline::trace(jacket, &pixels, &look.view.orientation);
         let border = measure.border(jacket, &pixels);
+        // Pixels of the region itself are told by what it holds.
+        let step_px = rings::step_px(jacket, &pixels, departure, |at| owner[at] != grow::NOBODY);
+        let edge = |width_px: f64| Edge {
+            width_m: width_px / jacket.scale_px_m,
+            pixel_m: 1.0 / jacket.scale_px_m,
+        };
         let extreme_c = measure.extreme(jacket, &pixels, departure);
         Some(Zone {
             departure,
@@ -181,10 +189,8 @@ impl<'a> Pass<'a> {
                 + self.baseline.spread_k.powi(2)
                 + (SPREAD_DOUBT * region.spread_k).powi(2))
             .sqrt(),
-            edge: border.edge_px.map(|width_px| Edge {
-                width_m: width_px / jacket.scale_px_m,
-                pixel_m: 1.0 / jacket.scale_px_m,
-            }),
+            edge: border.edge_px.map(edge),
+            whole_edge: step_px.map(edge),
             cut_share: border.cut_share,
             centroid_px: shape.centroid_px,
             box_px: shape.box_px,
@@ -232,6 +238,7 @@ impl<'a> Pass<'a> {
             contrast_to_noise: 0.0,
             contrast_u_k: self.baseline.spread_k,
             edge: None,
+            whole_edge: None,
             cut_share: 0.0,
             centroid_px: [(left + right) / 2.0, (top + bottom) / 2.0],
             box_px: [left, top, right - left, bottom - top],

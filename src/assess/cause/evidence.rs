@@ -1,7 +1,7 @@
 //! What is known of a zone when its cause is asked for, and what its shape and its edge say.
 
 use crate::assess::Settings;
-use crate::detect::Zone;
+use crate::detect::{Edge, Zone};
 use crate::register::{Conditions, Setting};
 
 /// What speaks for and against each cause.
@@ -47,14 +47,21 @@ impl Evidence<'_> {
     /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
     /// less than `share` of √((2.4 px)² + (0.8 · thickness)²).
     pub(super) fn sharp_edge_m(&self, share: f64) -> Option<f64> {
-        (self.edge_share()? < share).then_some(self.zone.edge?.width_m)
+        self.sharper(self.zone.edge?, share)
     }
 
-    /// Width of the zone's edge over that which moisture under the insulation shows.
-    fn edge_share(&self) -> Option<f64> {
-        let edge = self.zone.edge?;
-        let moist_m = (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m);
-        Some(edge.width_m / moist_m)
+    /// The same of the edge as all of the border shows it together.
+    fn sharp_whole_edge_m(&self, share: f64) -> Option<f64> {
+        self.sharper(self.zone.whole_edge?, share)
+    }
+
+    fn sharper(&self, edge: Edge, share: f64) -> Option<f64> {
+        (self.share_of_moist(edge) < share).then_some(edge.width_m)
+    }
+
+    /// Width of an edge over that which moisture under the insulation shows.
+    fn share_of_moist(&self, edge: Edge) -> f64 {
+        edge.width_m / (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m)
     }
 
     /// Greater of the zone's length and girth, m.
@@ -85,7 +92,9 @@ impl Evidence<'_> {
         let (zone, settings) = (self.zone, self.settings);
         let on_top = zone.top_share.is_some_and(|share| share > settings.sky_top_share);
         let strip = zone.length_m * zone.length_m > settings.sky_aspect * zone.area_m2;
-        let gradual = self.edge_share().is_some_and(|share| share > settings.gradual_share);
+        let gradual = zone
+            .edge
+            .is_some_and(|edge| self.share_of_moist(edge) > settings.gradual_share);
         self.setting == Setting::Outdoor && on_top && strip && gradual
     }
 
@@ -98,7 +107,11 @@ impl Evidence<'_> {
         }
         let (side_m, width_m) = (self.side_m(), self.width_m());
         let sharp = self.sharp_edge_m(settings.slight_sharp_share);
-        if let Some(edge_m) = sharp.filter(|_| side_m < settings.slight_side_m) {
+        let sharp = sharp.filter(|_| side_m < settings.slight_side_m).or_else(|| {
+            let small = side_m < settings.small_side_m;
+            self.sharp_whole_edge_m(settings.small_sharp_share).filter(|_| small)
+        });
+        if let Some(edge_m) = sharp {
             return Some(format!(
                 "slight, {side_m:.2} m across, with an edge of {:.0} mm, sharper than moisture shows through {:.0} mm of insulation: an insulated nozzle, leg or column, or something else in front",
                 1000.0 * edge_m,
