@@ -155,7 +155,7 @@ pub struct Zone {
     pub contrast_u_k: f64,
     /// How sharply its edge steps, where that was measured.
     pub edge: Option<Edge>,
-    /// The same as all of the border shows it together, where that was measured.
+    /// The same as all of the border shows it together, where that was measured: of small ones on the jacket.
     pub whole_edge: Option<Edge>,
     /// Share of its border that lies against what hides the jacket, 0..1: how far its shape is not its own.
     pub cut_share: f64,

@@ -15,6 +15,8 @@ use crate::locate::figure::{Part, Surface};
 const SPREADING_M: f64 = 0.02;
 /// Standard uncertainty of that gathering as a share of what it adds.
 const SPREAD_DOUBT: f64 = 0.35;
+/// Side in m up to which a zone's whole edge is measured: what its sharpness tells from moisture is smaller.
+const WIDEST_TOLD_BY_EDGE_M: f64 = 0.5;
 /// Distance from the axis over the half width within which the sound jacket is read (30° from the facing line).
 const SOUND_SHARE: f32 = 0.5;
 
@@ -157,8 +159,11 @@ impl<'a> Pass<'a> {
         };
         let shape = outline::trace(jacket, &pixels, &look.view.orientation);
         let border = measure.border(jacket, &pixels);
-        // Pixels of the region itself are told by what it holds.
-        let step_px = rings::step_px(jacket, &pixels, departure, |at| owner[at] != grow::NOBODY);
+        // What crosses the outline is told by that, what is large by its shape; the rest by its edge too.
+        let small = measure.length_m.max(measure.arc_m) < WIDEST_TOLD_BY_EDGE_M;
+        let whole_edge_px = (footing == Footing::OnJacket && small)
+            .then(|| rings::step_px(jacket, &pixels, departure, |at| owner[at] != grow::NOBODY))
+            .flatten();
         let edge = |width_px: f64| Edge {
             width_m: width_px / jacket.scale_px_m,
             pixel_m: 1.0 / jacket.scale_px_m,
@@ -190,7 +195,7 @@ impl<'a> Pass<'a> {
                 + (SPREAD_DOUBT * region.spread_k).powi(2))
             .sqrt(),
             edge: border.edge_px.map(edge),
-            whole_edge: step_px.map(edge),
+            whole_edge: whole_edge_px.map(edge),
             cut_share: border.cut_share,
             centroid_px: shape.centroid_px,
             box_px: shape.box_px,

@@ -92,13 +92,24 @@ impl Part {
             sides,
             border: [Vec::new(), Vec::new()],
         };
-        for at in 0..part.sides.len() {
-            let mut meets = false;
-            part.visit(at, false, |near| meets |= part.sides[near] != part.sides[at]);
-            if meets {
-                part.border[usize::from(part.sides[at] == Side::Outside)].push(at);
+        // Only the region's own pixels are gone through: the part about a long one may be large.
+        let [mut inner, mut outer] = [Vec::new(), Vec::new()];
+        for &at in pixels {
+            let (column, row) = place(at);
+            let at = (row - top) * width + column - left;
+            let beside = outer.len();
+            part.visit(at, false, |near| {
+                if part.sides[near] == Side::Outside {
+                    outer.push(near);
+                }
+            });
+            if outer.len() > beside {
+                inner.push(at);
             }
         }
+        outer.sort_unstable();
+        outer.dedup();
+        part.border = [inner, outer];
         Some(part)
     }
 

@@ -263,3 +263,40 @@ fn an_outline_by_hand_is_taken_as_it_is() {
     let refused = view(&bare_wall((320, 240), 0.0), &VESSEL, hint);
     assert!(matches!(refused, Err(Error::TooSmall { .. })), "{refused:?}");
 }
+
+#[test]
+fn heads_that_a_skirt_and_the_picture_hide_keep_the_usual_depth() {
+    let standing = Shape::VerticalCylinder {
+        diameter_m: 1.2,
+        length_m: 3.0,
+    };
+    // The tangent line stands at u = 80; the other end lies beyond the picture.
+    let (scale_px_m, tangent_px) = (100.0, 80.0);
+    let truth = Figure {
+        datum_end: DatumEnd::Skirt,
+        anchor_axial_m: 0.0,
+        ..figure(&standing, 0.3, (scale_px_m, 0.0), (tangent_px, 119.5))
+    };
+    for (seed, skirt_k) in [(1, -0.6), (2, -0.9), (3, 0.7)] {
+        let mut map = picture(&truth, (320, 240), seed);
+        for ((v, u), t) in map.indexed_iter_mut() {
+            let (axial, across) = truth.local(u as f64, v as f64);
+            if axial < 0.0 && across.abs() < truth.size.half_width_m {
+                *t += skirt_k;
+            }
+        }
+        let hint = ViewHint {
+            datum_side: Some(Side::Left),
+            view_start_m: Some(-tangent_px / scale_px_m),
+            ..ViewHint::default()
+        };
+        let found = view(&map, &standing, hint).unwrap().figure;
+        assert_eq!(found.datum_end, DatumEnd::Skirt, "{skirt_k}");
+        assert!(
+            (found.head_depth_m - 0.3).abs() < 1e-3,
+            "{skirt_k}: {}",
+            found.head_depth_m
+        );
+        assert!((found.scale_px_m / scale_px_m - 1.0).abs() < 0.02, "{skirt_k}");
+    }
+}
