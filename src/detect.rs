@@ -212,6 +212,10 @@ pub enum Error {
     },
 }
 
+/// Side in m up to which a zone's whole edge is measured: what its sharpness tells from moisture is smaller, and to measure a
+/// large one takes time.
+pub const WIDEST_TOLD_BY_EDGE_M: f64 = 0.5;
+
 /// Least usable pixels for a baseline.
 const LEAST_USABLE_PX: usize = 400;
 

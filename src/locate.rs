@@ -41,7 +41,8 @@ pub struct Settings {
     /// Case below which a figure that is taken is called doubtful.
     pub sure_case: f64,
     /// Score below which a figure that is taken is called doubtful: of 1134 simulated pictures, half of them crowded, 54 were
-    /// below it and 22 of those wrong (intersection over union below 0.9), 19 of the 1080 others.
+    /// below it and 22 of those wrong (intersection over union below 0.9), 19 of the 1080 others (draws 11 to 16 of the
+    /// study's scenes; counted once, no command here shows it).
     pub sure_score: f64,
     /// Least lead of the score over that of the best figure elsewhere in the picture: two that fit alike are two guesses. In
     /// 484 simulated pictures it was below 1 where a wrong one of two was taken (four) and at 3 or more in all others.

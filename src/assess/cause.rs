@@ -375,6 +375,8 @@ mod tests {
             (3.0, 0.3, 0.03, Cause::WetInsulation),
         ] {
             let soft = edged(0.08, zone(length_m, 0.25));
+            // Of larger zones the whole edge is not measured.
+            assert!(super::super::Settings::default().small_side_m <= crate::detect::WIDEST_TOLD_BY_EDGE_M);
             let whole_edge = Some(Edge {
                 width_m: edge_m,
                 pixel_m: 0.005,

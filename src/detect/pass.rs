@@ -7,7 +7,7 @@ use super::jacket::{Cover, Jacket, Reach};
 use super::measure::Measure;
 use super::rings;
 use super::{
-    Departure, Detection, Edge, Footing, Look, Settings, Zone, least_spread_k, lower_part, outline, smallest_zone_m,
+    Departure, Detection, Edge, Footing, Look, Settings, WIDEST_TOLD_BY_EDGE_M, Zone, least_spread_k, lower_part, outline, smallest_zone_m,
 };
 use crate::locate::figure::{Part, Surface};
 
@@ -15,8 +15,6 @@ use crate::locate::figure::{Part, Surface};
 const SPREADING_M: f64 = 0.02;
 /// Standard uncertainty of that gathering as a share of what it adds.
 const SPREAD_DOUBT: f64 = 0.35;
-/// Side in m up to which a zone's whole edge is measured: what its sharpness tells from moisture is smaller.
-const WIDEST_TOLD_BY_EDGE_M: f64 = 0.5;
 /// Distance from the axis over the half width within which the sound jacket is read (30° from the facing line).
 const SOUND_SHARE: f32 = 0.5;
 
