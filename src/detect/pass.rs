@@ -7,7 +7,8 @@ use super::jacket::{Cover, Jacket, Reach};
 use super::measure::Measure;
 use super::rings;
 use super::{
-    Departure, Detection, Edge, Footing, Look, Settings, WIDEST_TOLD_BY_EDGE_M, Zone, least_spread_k, lower_part, outline, smallest_zone_m,
+    Departure, Detection, Edge, Footing, Look, Settings, WIDEST_TOLD_BY_EDGE_M, Zone, least_spread_k, lower_part,
+    outline, smallest_zone_m,
 };
 use crate::locate::figure::{Part, Surface};
 
