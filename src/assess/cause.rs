@@ -179,7 +179,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
     let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
         || evidence.ratio > settings.frost_ratio && side_m < settings.frost_side_m
         || evidence.ratio > settings.point_ratio && side_m < settings.point_side_m;
-    if side_m < settings.least_side_m && !spot {
+    if evidence.is_too_small() && !spot {
         let because = vec![
             contrast,
             ratio,
@@ -383,6 +383,39 @@ mod tests {
             });
             let judged = judged(ratio, &Zone { whole_edge, ..soft }, Setting::Indoor);
             assert_eq!(judged.cause, cause, "{ratio} {length_m} {edge_m} {:?}", judged.because);
+        }
+    }
+
+    #[test]
+    fn what_large_pixels_cannot_tell_is_not_held_against_a_zone() {
+        // A zone of a few pixels of 25 mm, and one as large of many.
+        let coarse = |length_m: f64| Zone {
+            pixels: (length_m * length_m / 0.025_f64.powi(2)) as usize,
+            ..zone(length_m, length_m)
+        };
+        for (length_m, pixels, cause) in [
+            (0.18, 400, Cause::Penetration),
+            (0.18, coarse(0.18).pixels, Cause::WetInsulation),
+            (0.16, coarse(0.16).pixels, Cause::Penetration),
+        ] {
+            let zone = Zone {
+                pixels,
+                arc_m: length_m,
+                ..zone(length_m, length_m)
+            };
+            let judged = judged(1.6, &zone, Setting::Indoor);
+            assert_eq!(judged.cause, cause, "{length_m} {pixels} {:?}", judged.because);
+        }
+        // An edge of 30 mm about a zone 0.14 m wide.
+        for (pixel_m, cause) in [(0.005, Cause::Penetration), (0.025, Cause::WetInsulation)] {
+            let whole_edge = Some(Edge { width_m: 0.03, pixel_m });
+            let sharp = Zone {
+                whole_edge,
+                pixels: (0.3 * 0.14 / (pixel_m * pixel_m)) as usize,
+                ..zone(0.3, 0.14)
+            };
+            let judged = judged(1.6, &sharp, Setting::Indoor);
+            assert_eq!(judged.cause, cause, "{pixel_m} {:?}", judged.because);
         }
     }
 

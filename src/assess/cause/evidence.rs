@@ -42,6 +42,8 @@ const ASLANT_FILL: f64 = 0.4;
 /// that its blur may fill. Set by the repository's simulated scenes, no source.
 const CUT_SHARE: f64 = 0.3;
 const BLURRED_PX: f64 = 5.0;
+/// Width of a zone in px from which its whole edge tells what it is: that of two and a half edges as sharp as the frame shows.
+const TOLD_PX: f64 = 2.5 * BLUR_PX;
 
 impl Evidence<'_> {
     /// Width of the zone's edge, where that is much less than moisture under the insulation could show:
@@ -50,9 +52,11 @@ impl Evidence<'_> {
         self.sharper(self.zone.edge?, share)
     }
 
-    /// The same of the edge as all of the border shows it together.
+    /// The same of the edge as all of the border shows it together; None where a zone is but a few pixels wide, so that
+    /// nothing of it lies as far from its border as the edge is wide.
     fn sharp_whole_edge_m(&self, share: f64) -> Option<f64> {
-        self.sharper(self.zone.whole_edge?, share)
+        let told = self.width_m() > TOLD_PX * self.pixel_m();
+        self.sharper(self.zone.whole_edge.filter(|_| told)?, share)
     }
 
     fn sharper(&self, edge: Edge, share: f64) -> Option<f64> {
@@ -77,8 +81,17 @@ impl Evidence<'_> {
     /// Whether so much of the border is that of something in front that the shape does not say what the zone is. What is but a
     /// few pixels wide is the blur beside it.
     fn is_cut(&self) -> bool {
-        let pixel_m = (self.zone.area_m2 / self.zone.pixels.max(1) as f64).sqrt();
-        self.zone.cut_share > CUT_SHARE && self.width_m() > BLURRED_PX * pixel_m
+        self.zone.cut_share > CUT_SHARE && self.width_m() > BLURRED_PX * self.pixel_m()
+    }
+
+    /// Side in m of the jacket that one of the zone's pixels shows on average.
+    fn pixel_m(&self) -> f64 {
+        (self.zone.area_m2 / self.zone.pixels.max(1) as f64).sqrt()
+    }
+
+    /// Whether a zone is smaller than moisture spreads, as far as its pixels can tell: a side is known to half a pixel.
+    pub(super) fn is_too_small(&self) -> bool {
+        self.side_m() + 0.5 * self.pixel_m() < self.settings.least_side_m
     }
 
     /// Whether a zone whose shape is its own is so many times as long as wide.

@@ -29,8 +29,15 @@ const FOOT_PX: f64 = 2.0;
 /// Area in m² in the picture from which a region may be a patch of its own: moisture spreads to some 0.2 m
 /// (as simulated scenes show it, no source).
 const PATCH_M2: f64 = 0.04;
-/// Reach in px within which a scrap belongs to an attached thing.
+/// Reach within which a scrap belongs to an attached thing: px, and what is no more than that in m where pixels are large.
 const BESIDE_PX: usize = 4;
+const BESIDE_M: f64 = 0.05;
+/// The blur of a frame reaches so many px at least.
+const LEAST_BESIDE_PX: usize = 2;
+
+fn beside_px(jacket: &Jacket) -> usize {
+    ((BESIDE_M * jacket.scale_px_m).round() as usize).clamp(LEAST_BESIDE_PX, BESIDE_PX)
+}
 
 impl Beside {
     /// Marks what lies beside attached things.
@@ -39,7 +46,7 @@ impl Beside {
         let cells = if attached.is_empty() { 0 } else { jacket.cover.len() };
         let (mut thing, mut scratch) = (vec![u32::MAX; cells], vec![false; cells]);
         for (index, pixels) in (0..).zip(attached) {
-            for at in grow::with_fringe(jacket, pixels, BESIDE_PX, &mut scratch) {
+            for at in grow::with_fringe(jacket, pixels, beside_px(jacket), &mut scratch) {
                 thing[at] = index;
             }
         }
@@ -89,7 +96,7 @@ pub fn joined(jacket: &Jacket, things: Vec<Vec<usize>>) -> Vec<Vec<usize>> {
     let mut joined: Vec<Vec<usize>> = Vec::with_capacity(things.len());
     let mut scratch = vec![false; jacket.cover.len()];
     for mut pixels in things {
-        let near = grow::with_fringe(jacket, &pixels, BESIDE_PX, &mut scratch);
+        let near = grow::with_fringe(jacket, &pixels, beside_px(jacket), &mut scratch);
         near.iter().for_each(|&at| scratch[at] = true);
         let (touching, apart): (Vec<_>, Vec<_>) = joined
             .into_iter()
@@ -256,10 +263,11 @@ impl Supports {
         let Some(Some(thing)) = self.spans.get(index) else {
             return false;
         };
-        let low = own.foot_px + BESIDE_PX as f64;
+        let reach_px = beside_px(jacket) as f64;
+        let low = own.foot_px + reach_px;
         let lowest = region.pixels.iter().filter(|&&at| self.up_px(jacket, at) <= low);
         let shared = lowest.filter(|&&at| beside.is_about(at, index)).count() as f64;
-        let slack = 2.0 * BESIDE_PX as f64;
+        let slack = 2.0 * reach_px;
         let between =
             own.left_px > thing.left_px - slack && own.left_px + own.width_px < thing.left_px + thing.width_px + slack;
         let whole = between && shared >= 2.0 * own.width_px;

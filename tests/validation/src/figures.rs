@@ -245,6 +245,7 @@ mod tests {
                 pixels: 100,
                 side_m: 0.3,
                 beside: Vec::new(),
+                clear: true,
                 set_aside: false,
                 found: found.then_some(one),
             }],

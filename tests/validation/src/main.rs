@@ -179,7 +179,7 @@ impl Study {
     fn detection(&mut self, count: usize) -> Result<(), Problem> {
         let scores = self.part("detection", &detection::cases(self.asked.seed(4000), count))?;
         let sets = by_row(&scores);
-        self.table(&detection::table_curves(&detection::with_sure_outlines(&sets)))?;
+        self.table(&detection::table_curves(&sets))?;
         self.table(&detection::table_classes(&sets))?;
         self.plot("detection", &plots::detection(&sets))
     }

@@ -22,6 +22,8 @@ const UNDER: f64 = 0.5;
 const REACH_PX: usize = 3;
 /// Reach within which a patch lies beside a thing, m.
 const BESIDE_M: f64 = 0.1;
+/// Reach beyond which a thing and a patch are told apart at the coarsest pixels of the study, m: side of the smallest patch.
+const CLEAR_M: f64 = 0.2;
 /// Fewest pixels that count as seen.
 const LEAST_PIXELS: usize = 9;
 /// Cosine of the viewing angle within which jacket counts as seen.
@@ -38,6 +40,8 @@ pub struct PatchScore {
     pub side_m: f64,
     /// Kinds of clutter beside or on it.
     pub beside: Vec<&'static str>,
+    /// Whether nothing that is seen lies as near as [`CLEAR_M`].
+    pub clear: bool,
     /// Whether a zone that was set aside covers it: seen, but taken for something else or merged with it.
     pub set_aside: bool,
     /// The zone that is it, if one is.
@@ -254,8 +258,8 @@ fn patch_score(patch: &PatchTruth, mask: &Mask, zones: &[Zone], things: &[Thing]
         .filter(|(_, likeness)| *likeness >= SAME_PLACE)
         .max_by(|a, b| a.1.total_cmp(&b.1));
     let under = |zone: &Zone| zone.aside && zone.mask.shared(mask) as f64 >= UNDER * mask.count() as f64;
-    let reach_px = (BESIDE_M * truth.pixels_per_metre).round() as usize;
-    let wide = mask.grown(reach_px);
+    let about = |reach_m: f64| mask.grown((reach_m * truth.pixels_per_metre).round() as usize);
+    let (wide, clearing) = (about(BESIDE_M), about(CLEAR_M));
     let mut beside: Vec<&'static str> = things
         .iter()
         .filter(|thing| thing.seen && thing.mask.shared(&wide) > 0)
@@ -269,6 +273,9 @@ fn patch_score(patch: &PatchTruth, mask: &Mask, zones: &[Zone], things: &[Thing]
         pixels: mask.count(),
         side_m: patch.visible_area_m2.sqrt(),
         beside,
+        clear: !things
+            .iter()
+            .any(|thing| thing.seen && thing.mask.shared(&clearing) > 0),
         set_aside: zones.iter().any(under),
         found: likest.map(|(zone, likeness)| found(patch, zone.ranked, likeness)),
     }

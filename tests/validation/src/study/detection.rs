@@ -21,9 +21,9 @@ const USUAL_SIDE_PX: usize = 8;
 const RATIOS: (f64, f64) = (1.03, 5.0);
 /// Largest picture, px.
 const LARGEST_PX: usize = 384;
-/// Least side of a patch, m: moisture spreads wider than this, and what is smaller is a port or a fastener. A patch of few
-/// pixels is therefore seen from further away, not made smaller.
-const LEAST_SIDE_M: f64 = 0.18;
+/// Least side of a patch, m, that of the smallest wet patch of the other parts of the study: what is smaller is a port or a
+/// fastener by the rules. A patch of few pixels is therefore seen from further away, not made smaller.
+const LEAST_SIDE_M: f64 = 0.2;
 /// Ends of the classes of contrast, K.
 const CLASSES_K: [f64; 8] = [0.0, 0.2, 0.35, 0.5, 0.75, 1.0, 2.0, 9.0];
 
@@ -117,28 +117,45 @@ fn small_picture(prng: &mut Prng, index: usize) -> Scene {
     }
 }
 
-/// Every set once whole and once for the frames whose outline overlaps the truth well. A patch in a frame whose outline is
-/// misplaced is missed at any contrast: the curve, which must reach 1, then answers for the outline and not for contrast.
-pub fn with_sure_outlines<'a>(sets: &[(String, Vec<&'a FrameScore>)]) -> Vec<(String, Vec<&'a FrameScore>)> {
-    let placed = |score: &&&FrameScore| score.outline.is_some_and(|iou| iou >= WELL_PLACED);
-    sets.iter()
-        .flat_map(|(name, scores)| {
-            let sure = scores.iter().filter(placed).copied().collect();
-            [
-                (name.clone(), scores.clone()),
-                (format!("{name}, outline IoU ≥ {WELL_PLACED}"), sure),
-            ]
-        })
-        .collect()
+/// What a curve is drawn through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Of {
+    /// Every patch.
+    All,
+    /// Those of frames whose outline overlaps the truth well. A patch in a frame whose outline is misplaced is missed at any
+    /// contrast: the curve, which must reach 1, then answers for the outline and not for contrast.
+    WellPlaced,
+    /// Of these, those from which the next support is as far as the smallest of them is wide: what a saddle hides in part is no
+    /// zone of that many pixels, and what stands closer is told from it or not by other things than contrast.
+    Clear,
+}
+
+impl Of {
+    const ALL: [Self; 3] = [Self::All, Self::WellPlaced, Self::Clear];
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::All => "",
+            Self::WellPlaced => ", outline IoU ≥ 0.9",
+            Self::Clear => ", outline IoU ≥ 0.9, 0.2 m from supports",
+        }
+    }
+
+    fn patches<'a>(self, scores: &[&'a FrameScore]) -> Vec<&'a PatchScore> {
+        let placed = |score: &&&FrameScore| self == Self::All || score.outline.is_some_and(|iou| iou >= WELL_PLACED);
+        let clear = |patch: &&PatchScore| self != Self::Clear || patch.clear;
+        let frames = scores.iter().filter(placed);
+        frames.flat_map(|score| &score.patches).filter(clear).collect()
+    }
 }
 
 /// Hits and misses against contrast.
-pub fn trials<'a>(scores: impl IntoIterator<Item = &'a FrameScore>) -> Vec<Trial> {
-    let hit = |patch: &PatchScore| Trial {
+pub fn trials<'a>(patches: impl IntoIterator<Item = &'a PatchScore>) -> Vec<Trial> {
+    let trial = |patch: &PatchScore| Trial {
         size: patch.contrast_k.max(1e-3),
         hit: patch.found.is_some(),
     };
-    scores.into_iter().flat_map(|s| &s.patches).map(hit).collect()
+    patches.into_iter().map(trial).collect()
 }
 
 /// The curves: one group a row.
@@ -161,12 +178,11 @@ pub fn table_curves(sets: &[(String, Vec<&FrameScore>)]) -> Table {
             "of all missed set aside",
         ],
     );
-    for (name, scores) in sets {
-        let aside = scores
-            .iter()
-            .flat_map(|s| &s.patches)
-            .filter(|p| p.found.is_none() && p.set_aside);
-        let mut row = curve(name, &trials(scores.iter().copied()));
+    let rows = sets.iter().flat_map(|set| Of::ALL.map(|of| (set, of)));
+    for ((name, scores), of) in rows {
+        let patches = of.patches(scores);
+        let aside = patches.iter().filter(|p| p.found.is_none() && p.set_aside);
+        let mut row = curve(&format!("{name}{}", of.name()), &trials(patches.iter().copied()));
         row.push(aside.count().to_string());
         table.push(row);
     }
@@ -216,7 +232,7 @@ pub fn table_classes(sets: &[(String, Vec<&FrameScore>)]) -> Table {
         ],
     );
     for (name, scores) in sets {
-        let trials = trials(scores.iter().copied());
+        let trials = trials(scores.iter().flat_map(|score| &score.patches));
         let mut row = vec![name.clone()];
         for ends in CLASSES_K.windows(2) {
             let mine: Vec<&Trial> = trials.iter().filter(|t| (ends[0]..ends[1]).contains(&t.size)).collect();

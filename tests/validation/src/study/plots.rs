@@ -21,7 +21,7 @@ fn axis(label: &str, (low, high): (f64, f64), marks: &[f64], logarithmic: bool) 
 pub fn detection(sets: &[(String, Vec<&FrameScore>)]) -> Chart {
     let mut series = Vec::new();
     for (name, scores) in sets {
-        let trials = trials(scores.iter().copied());
+        let trials = trials(scores.iter().flat_map(|score| &score.patches));
         let Ok(fit) = HitMissFit::new(&trials, SizeScale::Logarithm) else {
             continue;
         };
