@@ -20,6 +20,10 @@ const DRAWS: usize = 20_000;
 const SEED: u64 = 20_260_303;
 /// Standard uncertainty of the film at one place against the body's mean, as a share of the contrast: as stated in `assess`.
 const LOCAL_FILM: f64 = 0.05;
+/// Standard uncertainty of what sideways conduction takes from the contrast of a zone as wide as its insulation is thick, as a
+/// share of it, and the most it is: as stated in `assess`.
+const SIDEWAYS: f64 = 0.09;
+const MOST_SIDEWAYS: f64 = 0.11;
 /// Most by which either end of the interval may differ, in standard uncertainties of ln ratio. JCGM
 /// 101 clause 8.1 (from memory, not confirmed) takes half a unit of the last significant digit of the standard uncertainty,
 /// one digit being enough here: for 0.04 to 0.09, as these are, that is 0.06 to 0.12 of it; the draws add 0.02.
@@ -57,12 +61,15 @@ fn draws(zone: &Ranked, register: &Register, prng: &mut Prng) -> Vec<f64> {
     let stated = Inputs::new(asset, &row.conditions, register.site.barometer_kpa.value);
     let spread = stated.standard_uncertainties(asset, &row.conditions, &register.uncertainty);
     let seen = &zone.finding.zone;
+    let width_m = seen.area_m2 / seen.length_m.max(seen.arc_m);
+    let sideways = (SIDEWAYS * stated.get(Quantity::Thickness) / width_m).min(MOST_SIDEWAYS);
     let one = |prng: &mut Prng| {
         let inputs = (0..Inputs::COUNT).fold(stated, |inputs, k| inputs.moved(k, spread[k] * prng.normal()));
         // The same emissivity that enters the balance stretches what the camera read.
         let stretch = stated.get(Quantity::Emissivity) / inputs.get(Quantity::Emissivity);
         let film = 1.0 + LOCAL_FILM * prng.normal();
-        let contrast_k = seen.peak_contrast_k * stretch * film + seen.contrast_u_k * prng.normal();
+        let width = 1.0 + sideways * prng.normal();
+        let contrast_k = seen.peak_contrast_k * stretch * film * width + seen.contrast_u_k * prng.normal();
         let surface_c = inputs.surface_c(1.0).unwrap() + contrast_k;
         let ratio = inputs.conductivity_w_mk(surface_c).unwrap() / inputs.dry_w_mk(surface_c);
         ratio.max(1e-3).ln()
