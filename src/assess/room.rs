@@ -14,9 +14,9 @@ const LEAST_RATIO: f64 = 1e-3;
 /// of a wide one. Standard uncertainty of the contrast from that, as a share, times width over thickness; and the most it is.
 /// As the simulator's numerical solution of conduction shows it, no source: of 638 zones of plain scenes (`scripts/validate
 /// --only plain --draw 1` to 5) the 95 % interval held the truth in 0.89 without it, in 0.80 of those less than three
-/// thicknesses wide, and in 0.95 with it.
-const SIDEWAYS: f64 = 0.09;
-const MOST_SIDEWAYS: f64 = 0.11;
+/// thicknesses wide, and in 0.96 with it; what errs errs low.
+const SIDEWAYS: f64 = 0.15;
+const MOST_SIDEWAYS: f64 = 0.18;
 /// Standard uncertainty of the film at one place of a body against the body's mean, as a share (it thickens from one side
 /// of a cylinder to the other by some 10 % either way: engineering judgement, no source).
 const LOCAL_FILM: f64 = 0.05;

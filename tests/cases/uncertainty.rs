@@ -22,8 +22,8 @@ const SEED: u64 = 20_260_303;
 const LOCAL_FILM: f64 = 0.05;
 /// Standard uncertainty of what sideways conduction takes from the contrast of a zone as wide as its insulation is thick, as a
 /// share of it, and the most it is: as stated in `assess`.
-const SIDEWAYS: f64 = 0.09;
-const MOST_SIDEWAYS: f64 = 0.11;
+const SIDEWAYS: f64 = 0.15;
+const MOST_SIDEWAYS: f64 = 0.18;
 /// Most by which either end of the interval may differ, in standard uncertainties of ln ratio. JCGM
 /// 101 clause 8.1 (from memory, not confirmed) takes half a unit of the last significant digit of the standard uncertainty,
 /// one digit being enough here: for 0.04 to 0.09, as these are, that is 0.06 to 0.12 of it; the draws add 0.02.
