@@ -40,7 +40,7 @@ pub struct PatchScore {
     pub side_m: f64,
     /// Kinds of clutter beside or on it.
     pub beside: Vec<&'static str>,
-    /// Whether nothing that is seen lies as near as [`CLEAR_M`].
+    /// Whether nothing that is seen lies within 0.2 m, the side of the smallest patch.
     pub clear: bool,
     /// Whether a zone that was set aside covers it: seen, but taken for something else or merged with it.
     pub set_aside: bool,
