@@ -26,7 +26,8 @@ use room::Room;
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Settings {
     /// Standard uncertainties by which the sound jacket must fall short of what dry insulation explains to be called
-    /// general (3: one dry asset in 700 is called, if its errors are as stated; at 2.5 three of 192 plain scenes were).
+    /// general (3: one dry asset in 700 is called, if its errors are as stated; at 2.5 three of the 192
+    /// plain scenes of draws 1 and 2 were).
     pub general_significance: f64,
     /// Conductivity ratio above which a small spot is metal through the insulation rather than wet insulation.
     pub penetration_ratio: f64,
@@ -56,8 +57,9 @@ pub struct Settings {
     pub slight_sharp_share: f64,
     /// Largest side in m of something slight with sharp edges.
     pub slight_side_m: f64,
-    /// The same of the edge as all of the border shows it together: it set false calls among clutter from 0.36 to 0.27 a
-    /// frame (`scripts/validate --only crowded --draw 11` to 14, from which it was chosen; one zone in 519 was lost).
+    /// The same of the edge as all of the border shows it together: when it came, at revision c92121a, it set false calls among
+    /// clutter from 0.36 to 0.27 a frame (`scripts/validate --only crowded --draw 11` to 14, from which it was chosen; one zone
+    /// in 519 was lost).
     pub small_sharp_share: f64,
     /// Largest side in m of something slight that has such an edge, at most [`crate::detect::WIDEST_TOLD_BY_EDGE_M`].
     pub small_side_m: f64,

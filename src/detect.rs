@@ -167,6 +167,26 @@ pub struct Zone {
     pub outline_px: Vec<[f64; 2]>,
 }
 
+impl Zone {
+    /// Greater of its length and girth, m.
+    #[must_use]
+    pub fn side_m(&self) -> f64 {
+        self.length_m.max(self.arc_m)
+    }
+
+    /// Its mean width across that, m.
+    #[must_use]
+    pub fn width_m(&self) -> f64 {
+        self.area_m2 / self.side_m()
+    }
+
+    /// Side in m of the jacket that one of its pixels shows on average.
+    #[must_use]
+    pub fn pixel_m(&self) -> f64 {
+        (self.area_m2 / self.pixels.max(1) as f64).sqrt()
+    }
+}
+
 /// How sharply the temperature steps at a zone's edge.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Edge {

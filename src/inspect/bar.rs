@@ -172,7 +172,7 @@ pub(super) fn say_at_least(finding: &mut Finding, bounded: &Bounded, settings: &
         (100.0 * bounded.share).max(1.0),
         bounded.end_c
     ));
-    let side_m = finding.zone.length_m.max(finding.zone.arc_m);
+    let side_m = finding.zone.side_m();
     if side_m >= settings.penetration_side_m || finding.cause != Cause::WetInsulation {
         return;
     }

@@ -55,7 +55,7 @@ impl Evidence<'_> {
     /// The same of the edge as all of the border shows it together; None where a zone is but a few pixels wide, so that
     /// nothing of it lies as far from its border as the edge is wide.
     fn sharp_whole_edge_m(&self, share: f64) -> Option<f64> {
-        let told = self.width_m() > TOLD_PX * self.pixel_m();
+        let told = self.zone.width_m() > TOLD_PX * self.zone.pixel_m();
         self.sharper(self.zone.whole_edge.filter(|_| told)?, share)
     }
 
@@ -68,35 +68,20 @@ impl Evidence<'_> {
         edge.width_m / (BLUR_PX * edge.pixel_m).hypot(SPREAD_THICKNESSES * self.thickness_m)
     }
 
-    /// Greater of the zone's length and girth, m.
-    pub(super) fn side_m(&self) -> f64 {
-        self.zone.length_m.max(self.zone.arc_m)
-    }
-
-    /// Its mean width across that, m.
-    pub(super) fn width_m(&self) -> f64 {
-        self.zone.area_m2 / self.side_m()
-    }
-
     /// Whether so much of the border is that of something in front that the shape does not say what the zone is. What is but a
     /// few pixels wide is the blur beside it.
     fn is_cut(&self) -> bool {
-        self.zone.cut_share > CUT_SHARE && self.width_m() > BLURRED_PX * self.pixel_m()
-    }
-
-    /// Side in m of the jacket that one of the zone's pixels shows on average.
-    fn pixel_m(&self) -> f64 {
-        (self.zone.area_m2 / self.zone.pixels.max(1) as f64).sqrt()
+        self.zone.cut_share > CUT_SHARE && self.zone.width_m() > BLURRED_PX * self.zone.pixel_m()
     }
 
     /// Whether a zone is smaller than moisture spreads, as far as its pixels can tell: a side is known to half a pixel.
     pub(super) fn is_too_small(&self) -> bool {
-        self.side_m() + 0.5 * self.pixel_m() < self.settings.least_side_m
+        self.zone.side_m() + 0.5 * self.zone.pixel_m() < self.settings.least_side_m
     }
 
     /// Whether a zone whose shape is its own is so many times as long as wide.
     pub(super) fn is_line(&self, aspect: f64) -> bool {
-        self.side_m() > aspect * self.width_m() && !self.is_cut()
+        self.zone.side_m() > aspect * self.zone.width_m() && !self.is_cut()
     }
 
     /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin
@@ -118,7 +103,7 @@ impl Evidence<'_> {
         if self.ratio >= settings.slight_ratio {
             return None;
         }
-        let (side_m, width_m) = (self.side_m(), self.width_m());
+        let (side_m, width_m) = (self.zone.side_m(), self.zone.width_m());
         let sharp = self.sharp_edge_m(settings.slight_sharp_share);
         let sharp = sharp.filter(|_| side_m < settings.slight_side_m).or_else(|| {
             let small = side_m < settings.small_side_m;

@@ -35,16 +35,19 @@ const BESIDE_M: f64 = 0.05;
 /// The blur of a frame reaches so many px at least.
 const LEAST_BESIDE_PX: usize = 2;
 
-/// How much more a support's part may depart in K than twice what another support does: metal that is colder where it
-/// touches the vessel. What departs more is a wet place beside it. Set by the repository's simulated scenes, no source: of 668
-/// patches in plain scenes it set six more found (`scripts/validate --only plain --draw 1` to 5).
+/// How much more than twice what a thing departs its scraps may depart in K, and a part of a support or another support:
+/// metal that is colder where it touches the vessel. What departs more is a wet place beside it. Set by the repository's
+/// simulated scenes, no source: of 668 patches in plain scenes the latter set six more found (`scripts/validate --only plain
+/// --draw 1` to 5).
+const SCRAP_K: f64 = 0.5;
 const SUPPORT_K: f64 = 2.0;
 
-/// Whether a region of a peak departs no more than a support does that departs on the mean by so much.
-fn is_like(peak_k: f64, support_k: f64) -> bool {
-    peak_k.abs() < 2.0 * support_k.abs() + SUPPORT_K
+/// Whether a region of a peak in K departs no more than a thing's own may that departs by so much on the mean.
+fn is_like(peak_k: f64, thing_k: f64, more_k: f64) -> bool {
+    peak_k.abs() < 2.0 * thing_k.abs() + more_k
 }
 
+/// The reach in px on this jacket.
 fn beside_px(jacket: &Jacket) -> usize {
     ((BESIDE_M * jacket.scale_px_m).round() as usize).clamp(LEAST_BESIDE_PX, BESIDE_PX)
 }
@@ -73,7 +76,7 @@ impl Beside {
     pub fn owner(&self, jacket: &Jacket, region: &grow::Region) -> Option<usize> {
         let (index, count) = self.touched(region)?;
         // What departs far more than the thing itself is a zone that happens to lie beside it.
-        let alike = region.peak_k.abs() < 2.0 * self.departures_k[index].abs() + 0.5;
+        let alike = is_like(region.peak_k, self.departures_k[index], SCRAP_K);
         let area_m2 = region.pixels.len() as f64 / (jacket.scale_px_m * jacket.scale_px_m);
         let share = if area_m2 < PATCH_M2 { 0.25 } else { 0.5 };
         let within = count as f64 >= share * region.pixels.len() as f64;
@@ -269,7 +272,7 @@ impl Supports {
         let Some(Some(thing)) = self.spans.get(index) else {
             return false;
         };
-        if !is_like(region.peak_k, beside.departures_k[index]) {
+        if !is_like(region.peak_k, beside.departures_k[index], SUPPORT_K) {
             return false;
         }
         let reach_px = beside_px(jacket) as f64;
@@ -304,7 +307,7 @@ impl Supports {
             let span = self.spans.get(index).and_then(Option::as_ref);
             let one = span.is_some_and(|known| level(known.top_px) && own.width_px <= 1.15 * known.width_px);
             let departure_k = beside.departures_k.get(index);
-            one && self.comes_down(&own) && departure_k.is_some_and(|&k| is_like(region.peak_k, k))
+            one && self.comes_down(&own) && departure_k.is_some_and(|&k| is_like(region.peak_k, k, SUPPORT_K))
         };
         let known = self.known.iter().any(like_known);
         let like = |other: &Extent| {
@@ -314,7 +317,7 @@ impl Supports {
         let fellow = || {
             let others = regions.iter().enumerate().filter(|&(i, _)| i != index);
             others
-                .filter(|(_, other)| is_like(region.peak_k, other.peak_k))
+                .filter(|(_, other)| is_like(region.peak_k, other.peak_k, SUPPORT_K))
                 .filter_map(|(_, other)| self.extent(jacket, &other.pixels))
                 .any(|other| like(&other))
         };

@@ -23,7 +23,7 @@ const REACH_PX: usize = 3;
 /// Reach within which a patch lies beside a thing, m.
 const BESIDE_M: f64 = 0.1;
 /// Reach beyond which a thing and a patch are told apart at the coarsest pixels of the study, m: side of the smallest patch.
-const CLEAR_M: f64 = 0.2;
+pub const CLEAR_M: f64 = 0.2;
 /// Fewest pixels that count as seen.
 const LEAST_PIXELS: usize = 9;
 /// Cosine of the viewing angle within which jacket counts as seen.
@@ -40,7 +40,7 @@ pub struct PatchScore {
     pub side_m: f64,
     /// Kinds of clutter beside or on it.
     pub beside: Vec<&'static str>,
-    /// Whether nothing that is seen lies within 0.2 m, the side of the smallest patch.
+    /// Whether nothing that is seen lies within [`CLEAR_M`].
     pub clear: bool,
     /// Whether a zone that was set aside covers it: seen, but taken for something else or merged with it.
     pub set_aside: bool,

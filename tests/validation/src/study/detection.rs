@@ -8,7 +8,7 @@ use coldjacket_simulator::scene::{Fixture, Scene};
 use coldjacket_simulator::survey::Given;
 
 use crate::case::{Case, generator};
-use crate::score::{FrameScore, PatchScore};
+use crate::score::{CLEAR_M, FrameScore, PatchScore};
 use crate::table::{Table, figure};
 
 /// Sides of the patches, px.
@@ -133,11 +133,11 @@ enum Of {
 impl Of {
     const ALL: [Self; 3] = [Self::All, Self::WellPlaced, Self::Clear];
 
-    fn name(self) -> &'static str {
+    fn name(self) -> String {
         match self {
-            Self::All => "",
-            Self::WellPlaced => ", outline IoU ≥ 0.9",
-            Self::Clear => ", outline IoU ≥ 0.9, 0.2 m from supports",
+            Self::All => String::new(),
+            Self::WellPlaced => format!(", outline IoU ≥ {WELL_PLACED}"),
+            Self::Clear => format!(", outline IoU ≥ {WELL_PLACED}, {CLEAR_M} m from supports"),
         }
     }
 
