@@ -111,7 +111,7 @@ impl Default for Settings {
 }
 
 /// How much of the asset a finding takes in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Extent {
     /// A zone that stands out from sound jacket.
@@ -132,7 +132,7 @@ impl Extent {
 }
 
 /// A zone with its meaning.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Finding {
     /// The zone (for extent general: the whole usable jacket).
     pub zone: Zone,

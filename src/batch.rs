@@ -1,7 +1,7 @@
 //! All frames of a survey, asset by asset on all cores: inspect, join, draw, and keep only what the lists need.
 //!
-//! The pictures of an asset leave memory when the asset is done; what stays is a few hundred bytes a frame and zone, and
-//! where a record is made some 100 kB a frame, which its pages hold anyway.
+//! An asset leaves memory when it is done: its pictures and what is said of it are on disk then, in the results and in the
+//! ledger; what stays is where they lie.
 
 pub mod alone;
 pub mod given;
@@ -19,15 +19,15 @@ use rayon::prelude::*;
 
 use crate::assess::{self, Shortfall};
 use crate::clock::{Clock, Stage};
-use crate::detect::coverage::Coverage;
 use crate::inspect::{self, Detected, FrameReport, Inspection, Task};
 use crate::radiation::RadiationError;
 use crate::radiation::planck::BandRadiance;
 use crate::rank::join::Seen;
 use crate::rank::{self, Ranked};
+use crate::record::ledger::{Draft, Entry, Ledger};
+use crate::record::picture;
 use crate::record::shot::{self, Shot};
 use crate::record::staging::{self, Staging, Written};
-use crate::record::{Survey, picture};
 use crate::register::Register;
 use crate::settings::Settings;
 
@@ -71,6 +71,11 @@ pub enum Error {
     /// Lines of frames that were assessed elsewhere cannot be used.
     #[error(transparent)]
     Given(#[from] given::Error),
+    /// What is said of the frames cannot be laid on disk.
+    #[error(
+        "a file for what is said of the frames, beside the result folder, could not be written or read: {0}\n  hint: check that the folder can be written and the disk is not full"
+    )]
+    Scratch(std::io::Error),
     /// A camera's band is impossible.
     #[error("survey.toml: band_um of a camera: {0}")]
     Band(#[from] RadiationError),
@@ -96,7 +101,7 @@ pub enum Error {
 ///
 /// # Errors
 /// Only where output cannot be written; a bad frame is a report with its reason.
-pub fn run(run: &Run) -> Result<Survey, Error> {
+pub fn run(run: &Run) -> Result<Ledger, Error> {
     let bands = bands(run.register)?;
     let names = picture::names(run.register);
     let mut frames_of: Vec<Vec<usize>> = vec![Vec::new(); run.register.assets.len()];
@@ -104,18 +109,19 @@ pub fn run(run: &Run) -> Result<Survey, Error> {
         frames_of[row.asset].push(index);
     }
     let done = AtomicUsize::new(0);
+    let draft = Draft::begin(run.staging.beside(), run.register).map_err(Error::Scratch)?;
     let shared = Shared {
         run,
         bands: &bands,
         names: &names,
         done: &done,
+        draft: &draft,
     };
-    let parts: Vec<AssetPart> = frames_of
+    frames_of
         .into_par_iter()
         .enumerate()
-        .map(|(asset, frames)| shared.asset(asset, &frames))
-        .collect::<Result<_, Error>>()?;
-    Ok(gather(parts))
+        .try_for_each(|(asset, frames)| shared.asset(asset, &frames))?;
+    draft.finish().map_err(Error::Scratch)
 }
 
 /// The band radiance of every camera, and the usual one under the empty name.
@@ -139,13 +145,7 @@ struct Shared<'a> {
     bands: &'a BTreeMap<String, Arc<BandRadiance>>,
     names: &'a [std::path::PathBuf],
     done: &'a AtomicUsize,
-}
-
-struct AssetPart {
-    frames: Vec<FrameReport>,
-    shots: Vec<Shot>,
-    zones: Vec<Ranked>,
-    coverage: Option<Coverage>,
+    draft: &'a Draft,
 }
 
 impl Shared<'_> {
@@ -192,10 +192,11 @@ impl Shared<'_> {
         kept.frame_key(image_sha256, &line::inputs(self.run.register, index, self.run.settings))
     }
 
-    fn asset(&self, asset: usize, frames: &[usize]) -> Result<AssetPart, Error> {
+    fn asset(&self, asset: usize, frames: &[usize]) -> Result<(), Error> {
         let wanted = self.run.look.is_some() || self.run.shots.is_some();
         let hold = frames.len() <= HELD && wanted;
-        let mut part = AssetPart {
+        let mut part = Entry {
+            asset,
             frames: Vec::with_capacity(frames.len()),
             shots: Vec::new(),
             zones: Vec::new(),
@@ -240,7 +241,7 @@ impl Shared<'_> {
                 part.shots.extend(drawn.shot);
             }
         }
-        Ok(part)
+        self.draft.enter(part).map_err(Error::Scratch)
     }
 
     /// Assesses the frames of one asset, knowing from all of them whether it is wet all over.
@@ -331,23 +332,4 @@ struct Drawn {
     /// The annotated picture, where it was drawn anew.
     picture: Option<Written>,
     shot: Option<Shot>,
-}
-
-fn gather(parts: Vec<AssetPart>) -> Survey {
-    let mut survey = Survey {
-        frames: Vec::new(),
-        zones: Vec::new(),
-        coverage: Vec::new(),
-        shots: Vec::new(),
-    };
-    for part in parts {
-        survey.shots.extend(part.shots);
-        survey.frames.extend(part.frames);
-        survey.zones.extend(part.zones);
-        survey.coverage.push(part.coverage);
-    }
-    survey.frames.sort_by_key(|report| report.frame);
-    survey.shots.sort_by_key(|shot| shot.frame);
-    rank::order(&mut survey.zones);
-    survey
 }

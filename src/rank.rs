@@ -8,6 +8,8 @@ pub mod join;
 pub mod place;
 pub mod priority;
 
+use std::cmp::Ordering;
+
 use crate::assess::{Extent, Finding};
 use crate::register::Asset;
 use join::Seen;
@@ -15,10 +17,12 @@ use place::Place;
 use priority::Parts;
 
 /// One zone of the list.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Ranked {
     /// Name that stays the same over the same images and sheets, such as `SA-101-2`.
     pub id: String,
+    /// Its number among the zones of its asset, with which the name ends.
+    pub number: u32,
     /// Index of the asset in the register.
     pub asset: usize,
     /// Rank in the list, 1 = first; None where set aside.
@@ -36,7 +40,7 @@ pub struct Ranked {
 }
 
 /// A zone in one frame.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Sighting {
     /// Index of the frame in the register.
     pub frame: usize,
@@ -50,22 +54,86 @@ pub struct Sighting {
     pub pixels: usize,
 }
 
-/// Joins, names and weighs the zones of one asset. Ranks are given by [`order`], once all assets are known.
+/// Where a zone stands in follow-up order: findings by falling priority, then what is set aside; ties by asset and number.
+#[derive(Debug, Clone, Copy)]
+pub struct Standing {
+    priority: f64,
+    // Half the room of the register's own indices: one stands in memory for every zone of a survey.
+    asset: u32,
+    number: u32,
+    is_set_aside: bool,
+}
+
+impl Standing {
+    /// Whether the zone is no finding.
+    #[must_use]
+    pub fn is_set_aside(self) -> bool {
+        self.is_set_aside
+    }
+}
+
+impl Ord for Standing {
+    fn cmp(&self, other: &Self) -> Ordering {
+        self.is_set_aside
+            .cmp(&other.is_set_aside)
+            .then(other.priority.total_cmp(&self.priority))
+            .then(self.asset.cmp(&other.asset))
+            .then(self.number.cmp(&other.number))
+    }
+}
+
+impl PartialOrd for Standing {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Standing {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for Standing {}
+
+impl Ranked {
+    /// Where it stands in follow-up order.
+    #[must_use]
+    pub fn standing(&self) -> Standing {
+        Standing {
+            is_set_aside: self.finding.cause.is_set_aside(),
+            priority: self.priority,
+            asset: u32::try_from(self.asset).unwrap_or(u32::MAX),
+            number: self.number,
+        }
+    }
+
+    /// Weighs it anew with what is known of its place beside the frames.
+    pub fn weigh(&mut self, known: &history::History) {
+        self.parts.take(known);
+        if !self.finding.cause.is_set_aside() {
+            self.priority = self.parts.total();
+        }
+    }
+}
+
+/// Joins, names and weighs the zones of one asset. Ranks are given once all assets are known, by [`Standing`].
 #[must_use]
 pub fn of_asset(asset: &Asset, index: usize, survey_year: Option<i32>, seen: Vec<Seen>) -> Vec<Ranked> {
     let mut groups = join::join(asset, seen);
     groups.sort_by(|a, b| {
         place_key(&a[0])
             .partial_cmp(&place_key(&b[0]))
-            .unwrap_or(std::cmp::Ordering::Equal)
+            .unwrap_or(Ordering::Equal)
     });
     let mut zones = Vec::with_capacity(groups.len());
-    for (number, mut group) in groups.into_iter().enumerate() {
+    for (number, mut group) in (1..).zip(groups) {
         let sightings = group.iter_mut().map(Seen::take_sighting).collect();
         let Some(best) = group.into_iter().next() else { continue };
         let parts = Parts::of(asset, &best.finding, survey_year);
         zones.push(Ranked {
-            id: format!("{}-{}", asset.tag, number + 1),
+            id: format!("{}-{number}", asset.tag),
+            number,
             asset: index,
             rank: None,
             priority: if best.finding.cause.is_set_aside() {
@@ -93,28 +161,29 @@ fn place_key(seen: &Seen) -> (bool, bool, f64, f64) {
     )
 }
 
-/// Weighs zones anew with what is known of their places beside the frames. [`order`] puts them in their order then.
-pub fn weigh(zones: &mut [Ranked], history: impl Fn(&Ranked) -> history::History) {
-    for zone in zones {
-        let known = history(zone);
-        zone.parts.take(&known);
-        if !zone.finding.cause.is_set_aside() {
-            zone.priority = zone.parts.total();
-        }
-    }
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// Puts findings in follow-up order and numbers them; what is set aside comes after, unnumbered.
-pub fn order(zones: &mut [Ranked]) {
-    zones.sort_by(|a, b| {
-        let aside = |z: &Ranked| z.finding.cause.is_set_aside();
-        aside(a)
-            .cmp(&aside(b))
-            .then(b.priority.total_cmp(&a.priority))
-            .then_with(|| a.asset.cmp(&b.asset))
-            .then_with(|| a.id.cmp(&b.id))
-    });
-    for (index, zone) in zones.iter_mut().enumerate() {
-        zone.rank = (!zone.finding.cause.is_set_aside()).then_some(index + 1);
+    #[test]
+    fn findings_stand_by_priority_and_what_is_set_aside_stands_last_by_asset_and_number() {
+        let standing = |is_set_aside, priority, asset, number| Standing {
+            priority,
+            asset,
+            number,
+            is_set_aside,
+        };
+        let ordered = [
+            standing(false, 57.0, 8, 1),
+            standing(false, 30.0, 1, 2),
+            standing(false, 30.0, 1, 10),
+            standing(false, 30.0, 2, 1),
+            standing(true, 0.0, 0, 9),
+            standing(true, 0.0, 0, 11),
+        ];
+        for (above, below) in ordered.iter().zip(&ordered[1..]) {
+            assert!(above < below, "{above:?} {below:?}");
+            assert_ne!(above, below);
+        }
     }
 }

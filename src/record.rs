@@ -8,6 +8,7 @@ pub mod comparison;
 pub mod figures;
 pub mod findings;
 pub mod followup;
+pub mod ledger;
 pub mod list;
 pub mod manifest;
 pub mod pages;
@@ -27,7 +28,7 @@ use crate::detect::coverage::Coverage;
 use crate::inspect::FrameReport;
 use crate::rank::Ranked;
 
-/// A survey assessed: all that the record is made from.
+/// A survey assessed, all of it in memory: what the pages of a record are made from.
 #[derive(Debug)]
 pub struct Survey {
     /// One report a frame, in the order of the sheet.

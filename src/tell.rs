@@ -15,8 +15,10 @@ use crate::assess::cause::Action;
 use crate::assess::usability::Usability;
 use crate::batch::kept::Closed;
 use crate::inspect::FrameReport;
+use crate::rank::Ranked;
+use crate::record::ledger::Ledger;
 use crate::record::manifest::Verification;
-use crate::record::{Made, Survey, place};
+use crate::record::{Made, place};
 use crate::register::Register;
 use crate::told::{self, Level};
 use crate::units::Units;
@@ -138,20 +140,24 @@ fn say_err(text: &str) {
 }
 
 /// One line a frame, the list, and the summary.
-pub fn outcome(register: &Register, survey: &Survey, units: Units, out: &Path) {
+///
+/// # Errors
+/// The ledger's file cannot be read.
+pub fn outcome(register: &Register, ledger: &Ledger, units: Units, out: &Path) -> std::io::Result<()> {
     if told::is_json() {
-        return lines::outcome(register, survey, out);
+        return lines::outcome(register, ledger, out);
     }
-    let mut text = String::new();
-    for report in &survey.frames {
-        text.push_str(&frame_line(register, survey, report, units));
-        text.push('\n');
+    for report in ledger.reports() {
+        let mut line = frame_line(register, ledger, &report?, units);
+        line.push('\n');
+        text(&line);
     }
-    text.push('\n');
-    text.push_str(&list(register, survey, units));
-    text.push_str(&summary(register, survey, units, out));
-    // A closed pipe (a pager that was left) is no error of the run.
-    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+    text("\n");
+    for zone in ledger.zones().take(ledger.findings()) {
+        text(&zone_line(register, &zone?, units));
+    }
+    text(&summary(ledger, units, out));
+    Ok(())
 }
 
 /// What was made of the record.
@@ -205,14 +211,10 @@ pub fn verification(found: &Verification, record: &Path) {
     let _ = std::io::stdout().lock().write_all(text.as_bytes());
 }
 
-fn frame_line(register: &Register, survey: &Survey, report: &FrameReport, units: Units) -> String {
+fn frame_line(register: &Register, ledger: &Ledger, report: &FrameReport, units: Units) -> String {
     let row = &register.frames[report.frame];
     let asset = &register.assets[row.asset].tag;
-    let zones = survey
-        .zones
-        .iter()
-        .filter(|z| !z.finding.cause.is_set_aside() && z.sightings.iter().any(|s| s.frame == report.frame))
-        .count();
+    let zones = ledger.findings_in(report.frame);
     let state = usability_word(report.usability);
     let shown = match (&report.seen, report.usability) {
         (Some(seen), Usability::Good | Usability::Limited) => format!(
@@ -236,58 +238,52 @@ fn counted(count: usize, noun: &str) -> String {
     format!("{count} {noun}{}", if count == 1 { "" } else { "s" })
 }
 
-fn list(register: &Register, survey: &Survey, units: Units) -> String {
+fn zone_line(register: &Register, zone: &Ranked, units: Units) -> String {
+    let finding = &zone.finding;
+    format!(
+        "{:>3}. {} priority {:.0}: {} {}, {}, {}, conducts {}{:.1} times dry (95 %: {:.1} to {:.1}): {}\n",
+        zone.rank.unwrap_or_default(),
+        zone.id,
+        zone.priority,
+        register.assets[zone.asset].tag,
+        if finding.extent == crate::assess::Extent::General {
+            "all over".to_owned()
+        } else {
+            place::words(zone, units)
+        },
+        units.area(finding.zone.area_m2),
+        finding.cause.key(),
+        if finding.at_least { "at least " } else { "" },
+        finding.ratio,
+        finding.ratio_interval[0],
+        finding.ratio_interval[1],
+        finding.action.key()
+    )
+}
+
+fn summary(ledger: &Ledger, units: Units, out: &Path) -> String {
+    let count = |usability| ledger.frames_that_are(usability);
+    let findings = ledger.findings();
     let mut text = String::new();
-    for zone in &survey.zones {
-        let Some(rank) = zone.rank else { continue };
-        let finding = &zone.finding;
-        text.push_str(&format!(
-            "{rank:>3}. {} priority {:.0}: {} {}, {}, {}, conducts {}{:.1} times dry (95 %: {:.1} to {:.1}): {}\n",
-            zone.id,
-            zone.priority,
-            register.assets[zone.asset].tag,
-            if finding.extent == crate::assess::Extent::General {
-                "all over".to_owned()
-            } else {
-                place::words(zone, units)
-            },
-            units.area(finding.zone.area_m2),
-            finding.cause.key(),
-            if finding.at_least { "at least " } else { "" },
-            finding.ratio,
-            finding.ratio_interval[0],
-            finding.ratio_interval[1],
-            finding.action.key()
-        ));
-    }
-    let used = survey.frames.iter().any(|frame| frame.usability != Usability::Unusable);
-    if !used {
+    if count(Usability::Unusable) == ledger.frames() {
         text.push_str("No frame could be used: nothing is known of the insulation.\n");
-    } else if text.is_empty() {
+    } else if findings == 0 {
         text.push_str(
             "No zone called. A frame without zones is only as good as its least contrast and smallest zone.\n",
         );
     }
-    text.push('\n');
-    text
-}
-
-fn summary(register: &Register, survey: &Survey, units: Units, out: &Path) -> String {
-    let count = |wanted: Usability| survey.frames.iter().filter(|f| f.usability == wanted).count();
-    let mut text = format!(
-        "{}: {} good, {} limited, {} unusable\n",
-        counted(survey.frames.len(), "frame"),
+    text.push_str(&format!(
+        "\n{}: {} good, {} limited, {} unusable\n",
+        counted(ledger.frames(), "frame"),
         count(Usability::Good),
         count(Usability::Limited),
         count(Usability::Unusable)
-    );
-    let followed: Vec<_> = survey.zones.iter().filter(|z| z.rank.is_some()).collect();
+    ));
     let actions: Vec<String> = Action::ALL
         .iter()
-        .filter_map(|action| {
-            let n = followed.iter().filter(|z| z.finding.action == *action).count();
-            (n > 0).then(|| format!("{n} {}", action.key()))
-        })
+        .map(|action| (ledger.findings_to(*action), action.key()))
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, key)| format!("{count} {key}"))
         .collect();
     let by_action = if actions.is_empty() {
         "none".to_owned()
@@ -296,16 +292,11 @@ fn summary(register: &Register, survey: &Survey, units: Units, out: &Path) -> St
     };
     text.push_str(&format!(
         "{}: {by_action}; {} set aside\n",
-        counted(followed.len(), "zone"),
-        survey.zones.len() - followed.len()
+        counted(findings, "zone"),
+        ledger.set_aside()
     ));
-    let (mut total, mut usable) = (0.0, 0.0);
-    for (asset, coverage) in register.assets.iter().zip(&survey.coverage) {
-        let nothing = crate::detect::coverage::Coverage::nothing(&asset.shape);
-        let coverage = coverage.as_ref().unwrap_or(&nothing);
-        total += coverage.total_m2();
-        usable += coverage.usable_m2();
-    }
+    let total: f64 = ledger.assets().iter().map(|sums| sums.total_m2).sum();
+    let usable: f64 = ledger.assets().iter().map(|sums| sums.usable_m2).sum();
     text.push_str(&format!(
         "{} of {} jacket not usefully seen\n",
         units.area(total - usable),

@@ -1,12 +1,14 @@
 //! First-order propagation of uncertainty (JCGM 100) with the budget's parts kept.
 
+use std::borrow::Cow;
+
 use super::inputs::Inputs;
 
 /// One part of a budget.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Part {
     /// The quantity.
-    pub quantity: &'static str,
+    pub quantity: Cow<'static, str>,
     /// Its contribution to the result's standard uncertainty, in the result's unit.
     pub contribution: f64,
 }
@@ -44,7 +46,10 @@ pub fn propagate(
             (Some(one), None) | (None, Some(one)) => (one - value).abs(),
             (None, None) => return None,
         };
-        parts.push(Part { quantity, contribution });
+        parts.push(Part {
+            quantity: Cow::Borrowed(quantity),
+            contribution,
+        });
     }
     parts.extend(others.iter().cloned());
     let variance: f64 = parts.iter().map(|p| p.contribution * p.contribution).sum();

@@ -8,7 +8,7 @@ use crate::detect::Footing;
 use crate::register::{Setting, Sun};
 
 /// Likely cause of a departure.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Cause {
     /// Moisture in the insulation.
@@ -53,7 +53,7 @@ impl Cause {
 }
 
 /// What to do about a zone.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Action {
     /// Open the insulation there and gauge the wall, under permit.

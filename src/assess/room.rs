@@ -63,7 +63,7 @@ impl<'a> Room<'a> {
         let mut others = self.contrast_parts(zone);
         others.push(self.sideways(zone));
         others.extend(general.map(|g| Part {
-            quantity: "wet_all_over",
+            quantity: "wet_all_over".into(),
             contribution: g.standard_uncertainty_k,
         }));
         let shift = reference_c - self.expected.value;
@@ -78,7 +78,7 @@ impl<'a> Room<'a> {
         let others: Vec<Part> = others
             .into_iter()
             .map(|p| Part {
-                quantity: p.quantity,
+                quantity: p.quantity.clone(),
                 contribution: (p.contribution * slope).abs(),
             })
             .collect();
@@ -114,7 +114,7 @@ impl<'a> Room<'a> {
     fn sideways(&self, zone: &Zone) -> Part {
         let share = (SIDEWAYS * self.inputs.get(Quantity::Thickness) / zone.width_m()).min(MOST_SIDEWAYS);
         Part {
-            quantity: "sideways_conduction",
+            quantity: "sideways_conduction".into(),
             contribution: (zone.peak_contrast_k * share).abs(),
         }
     }
@@ -125,21 +125,21 @@ impl<'a> Room<'a> {
         let stretch = self.standard[Quantity::Emissivity as usize] / emissivity;
         let mut parts = vec![
             Part {
-                quantity: "noise_and_baseline",
+                quantity: "noise_and_baseline".into(),
                 contribution: zone.contrast_u_k,
             },
             Part {
-                quantity: "contrast_scale",
+                quantity: "contrast_scale".into(),
                 contribution: (zone.peak_contrast_k * stretch).abs(),
             },
             Part {
-                quantity: "local_film",
+                quantity: "local_film".into(),
                 contribution: (zone.peak_contrast_k * LOCAL_FILM).abs(),
             },
         ];
         if self.about.bar_u_k > 0.0 {
             parts.push(Part {
-                quantity: "colour_bar",
+                quantity: "colour_bar".into(),
                 contribution: self.about.bar_u_k,
             });
         }
@@ -182,7 +182,7 @@ impl<'a> Room<'a> {
             )
         };
         let camera = Part {
-            quantity: "camera_accuracy",
+            quantity: "camera_accuracy".into(),
             contribution: ((at(offset_k)? - at(-offset_k)?) / 2.0).abs(),
         };
         let ratio = propagate(&self.inputs, &self.standard, &[camera], log_ratio)?;

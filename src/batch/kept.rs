@@ -7,7 +7,7 @@
 //! result folder where the file system can. Only the run that has the turn for NAME comes here.
 
 use std::collections::HashSet;
-use std::ffi::OsString;
+use std::ffi::OsStr;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -44,8 +44,8 @@ pub struct Kept {
     folder: PathBuf,
     /// What the program is told by: another build may compute otherwise.
     program: String,
-    /// Names of files that this run used or wrote.
-    used: Mutex<HashSet<OsString>>,
+    /// The files that this run used or wrote, by [`mark`].
+    used: Mutex<HashSet<u128>>,
     frames_reused: AtomicUsize,
     trouble: Mutex<Option<io::Error>>,
 }
@@ -116,7 +116,7 @@ impl Kept {
             .take_shared(name, &path, &sha256)
             .is_ok_and(|taken| taken.is_some());
         if placed {
-            self.note(format!("{key}.png").into());
+            self.note(&format!("{key}.png"));
         }
         placed
     }
@@ -133,7 +133,7 @@ impl Kept {
         });
         match kept {
             Ok(()) => {
-                self.note(format!("{key}.png").into());
+                self.note(&format!("{key}.png"));
                 self.put(&format!("{key}.picture"), &written.sha256);
             }
             Err(problem) => self.complain(problem),
@@ -158,7 +158,10 @@ impl Kept {
         let used = self.used.into_inner().unwrap_or_else(PoisonError::into_inner);
         let mut trouble = self.trouble.into_inner().unwrap_or_else(PoisonError::into_inner);
         if let Ok(entries) = fs::read_dir(&self.folder) {
-            for entry in entries.flatten().filter(|entry| !used.contains(&entry.file_name())) {
+            for entry in entries
+                .flatten()
+                .filter(|entry| !used.contains(&mark(&entry.file_name())))
+            {
                 if let Err(problem) = fs::remove_file(entry.path()) {
                     trouble.get_or_insert(problem);
                 }
@@ -178,7 +181,7 @@ impl Kept {
             return None;
         }
         let value = ciborium::from_reader(content).ok()?;
-        self.note(name.into());
+        self.note(name);
         Some(value)
     }
 
@@ -195,13 +198,13 @@ impl Kept {
             Ok(())
         };
         match written() {
-            Ok(()) => self.note(name.into()),
+            Ok(()) => self.note(name),
             Err(problem) => self.complain(problem),
         }
     }
 
-    fn note(&self, name: OsString) {
-        hold(&self.used).insert(name);
+    fn note(&self, name: &str) {
+        hold(&self.used).insert(mark(OsStr::new(name)));
     }
 
     /// Keeping is for later runs: that it fails must not fail this one.
@@ -245,6 +248,15 @@ pub fn digest(parts: &[&str]) -> String {
         hasher.update(part);
     }
     hex(&hasher.finalize())
+}
+
+/// Half of the digest of a file's name: a whole name a file would be most of what a long run holds.
+fn mark(name: &OsStr) -> u128 {
+    let digest = Sha256::digest(name.as_encoded_bytes());
+    digest
+        .iter()
+        .take(16)
+        .fold(0, |mark, byte| mark << 8 | u128::from(*byte))
 }
 
 /// What is locked: a thread that panicked elsewhere has left it as it was.

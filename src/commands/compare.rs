@@ -51,7 +51,7 @@ fn present(args: &CompareArgs) -> anyhow::Result<(Findings, Frames)> {
         );
     }
     let assessed = source::assess(&args.folder, &args.assess)?;
-    assessed.tell_unusable();
+    assessed.tell_unusable()?;
     Ok((assessed.findings()?, assessed.frames()))
 }
 

@@ -69,7 +69,7 @@ struct Present {
 fn present(args: &FollowupArgs) -> anyhow::Result<Present> {
     let Some(given) = &args.findings else {
         let assessed = source::assess(&args.folder, &args.assess)?;
-        assessed.tell_unusable();
+        assessed.tell_unusable()?;
         return Ok(Present {
             findings: assessed.findings()?,
             frames: assessed.frames(),

@@ -8,10 +8,10 @@ use crate::cli::AssessArgs;
 use crate::compare::findings::Findings;
 use crate::compare::{self, Comparison, Row};
 use crate::followup::{Followup, Input, follow_up};
+use crate::rank::Ranked;
 use crate::rank::history::History;
-use crate::rank::{self, Ranked};
-use crate::record::Survey;
 use crate::record::findings::Document;
+use crate::record::ledger::Ledger;
 use crate::register::Register;
 use crate::register::around::{Around, Earlier, EarlierZone};
 use crate::settings::Settings;
@@ -42,28 +42,36 @@ pub(super) fn files(paths: &[PathBuf]) -> Vec<PathBuf> {
 /// An earlier survey that is not earlier.
 pub(super) fn compare(
     register: &Register,
-    survey: &Survey,
+    ledger: &Ledger,
     settings: &Settings,
     earlier: &[Findings],
 ) -> anyhow::Result<Option<Comparison>> {
     if earlier.is_empty() {
         return Ok(None);
     }
-    let present = source::findings_of(&Document::new(register, survey, settings))?;
+    let present = source::findings_of(&Document::new(register, ledger, settings))?;
     let compared = compare::compare(&present, earlier, &compare::Settings::default())?;
     Ok(Some(compared))
 }
 
 /// Weighs the zones with all of it and puts them in their order.
-pub(super) fn weigh(register: &Register, around: &Around, compared: Option<&Comparison>, survey: &mut Survey) {
+///
+/// # Errors
+/// The ledger's file cannot be read or written.
+pub(super) fn weigh(
+    register: &Register,
+    around: &Around,
+    compared: Option<&Comparison>,
+    ledger: &mut Ledger,
+) -> std::io::Result<()> {
+    if compared.is_none() && around.is_silent() {
+        return Ok(());
+    }
     let growth = |zone: &Ranked| {
         let row = compared.and_then(|compared| compared.of_zone(&zone.id));
         row.map_or(0.0, |row: &Row| row.growth_m2)
     };
-    rank::weigh(&mut survey.zones, |zone| {
-        History::of(zone, &register.assets, around, growth(zone))
-    });
-    rank::order(&mut survey.zones);
+    ledger.weigh(|zone| History::of(zone, &register.assets, around, growth(zone)))
 }
 
 /// Outlines of the zones of the newest survey before this one, for the unrolled jacket.
@@ -96,7 +104,7 @@ pub(super) fn follow(making: &Making) -> anyhow::Result<Option<Followup>> {
     if making.around.openings.is_empty() && making.around.walls.is_empty() {
         return Ok(None);
     }
-    let document = Document::new(making.register, making.survey, making.thresholds);
+    let document = Document::new(making.register, making.ledger, making.thresholds);
     let findings = source::findings_of(&document)?;
     Ok(Some(follow_up(&Input {
         findings: &findings,

@@ -12,6 +12,7 @@ use crate::cli::RecordArgs;
 use crate::compare::Comparison;
 use crate::read::Limits;
 use crate::record::book::{Book, Material};
+use crate::record::ledger::Ledger;
 use crate::record::manifest::{self, Manifest};
 use crate::record::palette::Palette;
 use crate::record::photo::Photos;
@@ -58,6 +59,7 @@ pub(super) struct Making<'a> {
     pub(super) register: &'a Register,
     pub(super) around: &'a Around,
     pub(super) survey: &'a Survey,
+    pub(super) ledger: &'a Ledger,
     /// This survey against earlier ones, where they were given.
     pub(super) compared: Option<&'a Comparison>,
     /// Thresholds in force, as findings.json has them.

@@ -10,8 +10,8 @@ use crate::batch::{self, Run};
 use crate::cli::AssessArgs;
 use crate::clock::Clock;
 use crate::compare::findings::{Findings, parse};
-use crate::record::Survey;
 use crate::record::findings::Document;
+use crate::record::ledger::Ledger;
 use crate::record::staging::Staging;
 use crate::register::around::Around;
 use crate::register::{self, Register};
@@ -95,7 +95,7 @@ pub(super) fn earlier(path: &Path, run: &AssessArgs) -> anyhow::Result<Findings>
 pub(super) struct Assessed {
     pub(super) register: Register,
     pub(super) around: Around,
-    pub(super) survey: Survey,
+    pub(super) ledger: Ledger,
     settings: Settings,
 }
 
@@ -105,13 +105,12 @@ impl Assessed {
     /// # Errors
     /// None that a survey can cause.
     pub(super) fn findings(&self) -> anyhow::Result<Findings> {
-        findings_of(&Document::new(&self.register, &self.survey, &self.settings))
+        findings_of(&Document::new(&self.register, &self.ledger, &self.settings))
     }
 
     /// Whether every frame was used.
     pub(super) fn frames(&self) -> Frames {
-        let frames = &self.survey.frames;
-        if frames.iter().all(|frame| frame.usability != Usability::Unusable) {
+        if self.ledger.frames_that_are(Usability::Unusable) == 0 {
             Frames::AllUsed
         } else {
             Frames::SomeNot
@@ -119,13 +118,18 @@ impl Assessed {
     }
 
     /// Names the frames that could not be used.
-    pub(super) fn tell_unusable(&self) {
-        let unusable = |frame: &&crate::inspect::FrameReport| frame.usability == Usability::Unusable;
-        for report in self.survey.frames.iter().filter(unusable) {
-            if let Some(row) = self.register.frames.get(report.frame) {
+    ///
+    /// # Errors
+    /// The ledger's file cannot be read.
+    pub(super) fn tell_unusable(&self) -> Result<(), batch::Error> {
+        for report in self.ledger.reports() {
+            let report = report.map_err(batch::Error::Scratch)?;
+            let row = self.register.frames.get(report.frame);
+            if let Some(row) = row.filter(|_| report.usability == Usability::Unusable) {
                 tell::warning(&format!("{}: unusable: {}", row.file, report.reasons.join("; ")));
             }
         }
+        Ok(())
     }
 }
 
@@ -156,7 +160,7 @@ pub(super) fn assess(folder: &Path, args: &AssessArgs) -> anyhow::Result<Assesse
         .build()
         .context("cannot start the worker threads; hint: try --threads 1")?;
     let progress = tell::Progress::new(register.frames.len(), "frames");
-    let survey = threads.install(|| {
+    let ledger = threads.install(|| {
         batch::run(&Run {
             folder,
             register: &register,
@@ -175,7 +179,7 @@ pub(super) fn assess(folder: &Path, args: &AssessArgs) -> anyhow::Result<Assesse
     Ok(Assessed {
         register,
         around,
-        survey,
+        ledger,
         settings,
     })
 }

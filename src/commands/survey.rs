@@ -108,31 +108,35 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
         kept: given.is_none().then_some(&kept),
         clock: &clock,
     };
-    let mut survey = threads.install(|| batch::run(&run))?;
+    let mut ledger = threads.install(|| batch::run(&run))?;
     progress.finish();
-    let compared = history::compare(&register, &survey, &settings, &earlier)?;
-    history::weigh(&register, &around, compared.as_ref(), &mut survey);
+    let compared = history::compare(&register, &ledger, &settings, &earlier)?;
+    history::weigh(&register, &around, compared.as_ref(), &mut ledger).map_err(batch::Error::Scratch)?;
     if let Some(compared) = &compared {
         compared.warnings.iter().for_each(|warning| tell::warning(warning));
         around.earlier = history::outlines(&register, compared);
         super::compare::write(&staging, compared)?;
     }
-    let document = Document::new(&register, &survey, &settings);
+    let document = Document::new(&register, &ledger, &settings);
     write_findings(&staging, &document)?;
-    let csv = list::csv(&register, &survey.zones).context("findings.csv could not be made")?;
-    staging.write(Path::new("findings.csv"), &csv)?;
+    staging.stream(Path::new("findings.csv"), |file| {
+        list::csv(&register, ledger.zones(), file)
+    })?;
     if job.run.parquet {
-        let table = table::parquet(&register, &survey.zones).context("findings.parquet could not be made")?;
-        staging.write(Path::new("findings.parquet"), &table)?;
+        staging.stream(Path::new("findings.parquet"), |file| {
+            table::parquet(&register, ledger.zones(), file)
+        })?;
     }
     let made = match job.makes {
         Makes::Findings => None,
         Makes::Record => {
+            let survey = ledger.whole().map_err(batch::Error::Scratch)?;
             let making = record::Making {
                 job,
                 register: &register,
                 around: &around,
                 survey: &survey,
+                ledger: &ledger,
                 compared: compared.as_ref(),
                 settings: document
                     .settings()
@@ -148,15 +152,18 @@ pub(super) fn carry_out(job: &Job) -> anyhow::Result<ExitCode> {
     if given.is_none() {
         tell::kept(&kept.close(), register.frames.len());
     }
-    tell::outcome(&register, &survey, job.run.assess.units, job.out);
+    tell::outcome(&register, &ledger, job.run.assess.units, job.out).map_err(batch::Error::Scratch)?;
     if let Some(made) = made {
         tell::record(&made);
     }
     if job.run.timing {
         tell::timing(&clock, register.frames.len(), began.elapsed().as_secs_f64());
     }
-    let all_used = survey.frames.iter().all(|frame| frame.usability != Usability::Unusable);
-    Ok(if all_used { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    Ok(if ledger.frames_that_are(Usability::Unusable) == 0 {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::from(1)
+    })
 }
 
 fn write_findings(staging: &Staging, document: &Document) -> anyhow::Result<()> {

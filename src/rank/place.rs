@@ -5,7 +5,7 @@ use crate::detect::coverage::Facing;
 use crate::register::{Shape, Side, ViewHint};
 
 /// A place on the asset.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Place {
     /// Metres from the datum tangent line (along the wall for a flat asset).
     pub axial_m: f64,

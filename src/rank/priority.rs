@@ -9,7 +9,7 @@ use crate::heat::corrosion;
 use crate::register::{Asset, Coating, Cycling, ShellMaterial};
 
 /// The parts of a priority.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Parts {
     /// How wet: ratio and its lower bound.
     pub wetness: f64,

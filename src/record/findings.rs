@@ -1,5 +1,6 @@
 //! `findings.json`, schema `coldjacket.findings/1`: SI units, names fixed by the project's contract.
 
+use serde::ser::{Error, SerializeSeq};
 use serde::{Serialize, Serializer};
 
 use crate::assess::Extent;
@@ -11,7 +12,7 @@ use crate::detect::coverage::Coverage;
 use crate::inspect::FrameReport;
 use crate::rank::priority::Parts;
 use crate::rank::{Ranked, Sighting};
-use crate::record::Survey;
+use crate::record::ledger::{AssetSums, Ledger};
 use crate::register::{Register, Shape};
 use crate::settings::Settings;
 
@@ -39,11 +40,11 @@ pub struct Document<'a> {
     assets: List<'a>,
 }
 
-/// Entries that are made as they are written: together they are far larger than what they say is in memory.
+/// Entries that are read and made as they are written: all of them at once would fill the memory of a large survey.
 #[derive(Debug)]
 struct List<'a> {
     register: &'a Register,
-    survey: &'a Survey,
+    ledger: &'a Ledger,
     of: Entries,
 }
 
@@ -57,19 +58,32 @@ enum Entries {
 
 impl Serialize for List<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let (register, survey) = (self.register, self.survey);
-        let aside = self.of == Entries::SetAside;
+        let (register, ledger) = (self.register, self.ledger);
+        let mut list = serializer.serialize_seq(None)?;
         match self.of {
-            Entries::Frames => serializer.collect_seq(survey.frames.iter().map(|report| frame(register, report))),
+            Entries::Frames => {
+                for report in ledger.reports() {
+                    list.serialize_element(&frame(register, &report.map_err(S::Error::custom)?))?;
+                }
+            }
             Entries::Zones | Entries::SetAside => {
-                let zones = survey.zones.iter();
-                let wanted = zones.filter(|z| z.finding.cause.is_set_aside() == aside);
-                serializer.collect_seq(wanted.map(|z| zone(register, z)))
+                let findings = ledger.findings();
+                let (first, count) = match self.of {
+                    Entries::SetAside => (findings, ledger.set_aside()),
+                    _ => (0, findings),
+                };
+                for ranked in ledger.zones().skip(first).take(count) {
+                    list.serialize_element(&zone(register, &ranked.map_err(S::Error::custom)?))?;
+                }
             }
             Entries::Assets => {
-                serializer.collect_seq((0..register.assets.len()).map(|index| asset(register, survey, index)))
+                for index in 0..register.assets.len() {
+                    let coverage = ledger.coverage(index).map_err(S::Error::custom)?;
+                    list.serialize_element(&asset(register, index, &ledger.assets()[index], coverage))?;
+                }
             }
         }
+        list.end()
     }
 }
 
@@ -232,7 +246,7 @@ fn round_ratio(ratio: f64) -> f64 {
 /// A part of a budget to six digits after the point: beyond them the libraries of two machines differ.
 fn rounded(part: &Part) -> Part {
     Part {
-        quantity: part.quantity,
+        quantity: part.quantity.clone(),
         contribution: round(part.contribution, 6),
     }
 }
@@ -256,8 +270,8 @@ pub fn cost_per_year(register: &Register, watts: f64) -> Option<f64> {
 impl<'a> Document<'a> {
     /// The document of a survey.
     #[must_use]
-    pub fn new(register: &'a Register, survey: &'a Survey, settings: &Settings) -> Self {
-        let list = |of| List { register, survey, of };
+    pub fn new(register: &'a Register, ledger: &'a Ledger, settings: &Settings) -> Self {
+        let list = |of| List { register, ledger, of };
         Self {
             schema: "coldjacket.findings/1",
             made_by: MadeBy {
@@ -400,21 +414,9 @@ fn sighting<'a>(register: &'a Register, sighting: &Sighting) -> Seen<'a> {
     }
 }
 
-fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a> {
+fn asset<'a>(register: &'a Register, index: usize, sums: &AssetSums, coverage: Option<Coverage>) -> Asset<'a> {
     let row = &register.assets[index];
-    let mine: Vec<&Ranked> = survey
-        .zones
-        .iter()
-        .filter(|z| z.asset == index && !z.finding.cause.is_set_aside())
-        .collect();
-    let extra_heat_gain_w: f64 = mine.iter().map(|z| z.finding.extra_heat_gain_w).sum();
-    let frames: Vec<&FrameReport> = survey
-        .frames
-        .iter()
-        .filter(|r| register.frames[r.frame].asset == index)
-        .collect();
-    let nothing = Coverage::nothing(&row.shape);
-    let coverage = survey.coverage.get(index).and_then(Option::as_ref).unwrap_or(&nothing);
+    let coverage = coverage.unwrap_or_else(|| Coverage::nothing(&row.shape));
     let (shape, diameter_m, length_m, height_m) = match row.shape {
         Shape::HorizontalCylinder { diameter_m, length_m } => ("horizontal-cylinder", Some(diameter_m), length_m, None),
         Shape::VerticalCylinder { diameter_m, length_m } => ("vertical-cylinder", Some(diameter_m), length_m, None),
@@ -422,15 +424,15 @@ fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a>
     };
     Asset {
         asset: &row.tag,
-        total_m2: round(coverage.total_m2(), 3),
-        viewed_m2: round(coverage.viewed_m2(), 3),
-        usable_m2: round(coverage.usable_m2(), 3),
-        zone_m2: round(mine.iter().map(|z| z.finding.zone.area_m2).sum(), 4),
-        extra_heat_gain_w: round(extra_heat_gain_w, 2),
-        extra_cost_per_year: cost_per_year(register, extra_heat_gain_w).map(|c| round(c, 2)),
-        worst_priority: round(mine.iter().map(|z| z.priority).fold(0.0, f64::max), 1),
-        frames: frames.len(),
-        frames_unusable: frames.iter().filter(|r| r.usability == Usability::Unusable).count(),
+        total_m2: round(sums.total_m2, 3),
+        viewed_m2: round(sums.viewed_m2, 3),
+        usable_m2: round(sums.usable_m2, 3),
+        zone_m2: round(sums.zone_m2, 4),
+        extra_heat_gain_w: round(sums.extra_heat_gain_w, 2),
+        extra_cost_per_year: cost_per_year(register, sums.extra_heat_gain_w).map(|c| round(c, 2)),
+        worst_priority: round(sums.worst_priority, 1),
+        frames: sums.frames,
+        frames_unusable: sums.frames_unusable,
         shape,
         outside_diameter_m: diameter_m.map(|d| round(d, 4)),
         length_m: round(length_m, 4),
@@ -438,6 +440,6 @@ fn asset<'a>(register: &'a Register, survey: &Survey, index: usize) -> Asset<'a>
         insulated_year: row.insulated_year,
         former_tag: row.former_tag.as_deref(),
         datum_swapped_on: row.datum_swapped_on.as_deref(),
-        seen: seen::Map::of(coverage, seen::bearing_of(register, index)),
+        seen: seen::Map::of(&coverage, seen::bearing_of(register, index)),
     }
 }

@@ -1,5 +1,7 @@
 //! `findings.csv`: one row a zone in rank order, what is set aside after it.
 
+use std::io::{self, Write};
+
 use crate::rank::Ranked;
 use crate::rank::place::clock_words;
 use crate::register::Register;
@@ -34,19 +36,17 @@ const HEADING: [&str; 27] = [
     "files",
 ];
 
-/// The list as CSV text.
+/// Writes the list as CSV text.
 ///
 /// # Errors
-/// Only if the CSV writer cannot write to memory.
-pub fn csv(register: &Register, zones: &[Ranked]) -> Result<Vec<u8>, csv::Error> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
+/// A zone cannot be read, or the text not be written.
+pub fn csv(register: &Register, zones: impl Iterator<Item = io::Result<Ranked>>, to: impl Write) -> io::Result<()> {
+    let mut writer = csv::Writer::from_writer(to);
     writer.write_record(HEADING)?;
     for zone in zones {
-        writer.write_record(row(register, zone))?;
+        writer.write_record(row(register, &zone?))?;
     }
-    writer
-        .into_inner()
-        .map_err(|error| csv::Error::from(error.into_error()))
+    writer.flush()
 }
 
 fn row(register: &Register, zone: &Ranked) -> [String; 27] {

@@ -135,13 +135,56 @@ pub struct Written {
     pub bytes: u64,
 }
 
+/// What has been written, its texts end to end: many small ones, held while pictures come and go, would keep memory from
+/// being given back.
+#[derive(Debug, Default)]
+struct List {
+    texts: String,
+    files: Vec<Listed>,
+}
+
+/// Where the path and the digest of a file end in the texts, and its bytes.
+#[derive(Debug)]
+struct Listed {
+    path_end: usize,
+    sha256_end: usize,
+    bytes: u64,
+}
+
+impl List {
+    fn push(&mut self, written: &Written) {
+        self.texts.push_str(&written.path);
+        let path_end = self.texts.len();
+        self.texts.push_str(&written.sha256);
+        self.files.push(Listed {
+            path_end,
+            sha256_end: self.texts.len(),
+            bytes: written.bytes,
+        });
+    }
+
+    fn sorted(&self) -> Vec<Written> {
+        let starts = std::iter::once(0).chain(self.files.iter().map(|file| file.sha256_end));
+        let mut written: Vec<Written> = starts
+            .zip(&self.files)
+            .map(|(start, file)| Written {
+                path: self.texts[start..file.path_end].to_owned(),
+                sha256: self.texts[file.path_end..file.sha256_end].to_owned(),
+                bytes: file.bytes,
+            })
+            .collect();
+        written.sort();
+        written
+    }
+}
+
 /// A result folder in the making.
 #[derive(Debug)]
 pub struct Staging {
     target: PathBuf,
     product: Product,
     folder: TempDir,
-    written: Mutex<Vec<Written>>,
+    written: Mutex<List>,
     /// Last, so that it is given back when the folder above is gone.
     _turn: Turn,
 }
@@ -187,7 +230,7 @@ impl Staging {
             target,
             product,
             folder,
-            written: Mutex::new(Vec::new()),
+            written: Mutex::default(),
         })
     }
 
@@ -208,7 +251,7 @@ impl Staging {
     pub fn stream(
         &self,
         name: &Path,
-        fill: impl FnOnce(&mut dyn io::Write) -> io::Result<()>,
+        fill: impl FnOnce(&mut (dyn io::Write + Send)) -> io::Result<()>,
     ) -> Result<Written, Error> {
         let (path, wrong) = self.place(name)?;
         let made = || {
@@ -276,7 +319,7 @@ impl Staging {
         self.written
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
-            .push(written.clone());
+            .push(&written);
         written
     }
 
@@ -286,12 +329,16 @@ impl Staging {
         &self.target
     }
 
+    /// A folder on the same disk, for files without names.
+    #[must_use]
+    pub fn beside(&self) -> &Path {
+        self.target.parent().unwrap_or(&self.target)
+    }
+
     /// What has been written so far, by path.
     #[must_use]
     pub fn written(&self) -> Vec<Written> {
-        let mut written = self.written.lock().unwrap_or_else(PoisonError::into_inner).clone();
-        written.sort();
-        written
+        self.written.lock().unwrap_or_else(PoisonError::into_inner).sorted()
     }
 
     /// Puts the finished folder in place; an earlier result there is replaced, other files in it are kept.

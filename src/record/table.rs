@@ -1,6 +1,7 @@
 //! `findings.parquet`: a row a zone with the plant and day of its survey, so that a company's own tools can ask all its
 //! plants at once (Apache Parquet, an open format). Numbers stay numbers; what is unknown is null.
 
+use std::io::{self, Write};
 use std::sync::Arc;
 
 use jiff::Unit;
@@ -33,26 +34,41 @@ struct Column {
     values: Values,
 }
 
-/// The table as a file's bytes: the same zones give the same bytes.
+/// Zones of a row group: what is held at once.
+const GROUP: usize = 4096;
+
+/// Writes the table: the same zones give the same bytes.
 ///
 /// # Errors
-/// None that is known: it is written in memory.
-pub fn parquet(register: &Register, zones: &[Ranked]) -> Result<Vec<u8>, ParquetError> {
-    let columns = columns(register, zones);
-    let fields = columns.iter().map(|column| column.field().map(Arc::new));
+/// A zone cannot be read, or the table not be written.
+pub fn parquet(
+    register: &Register,
+    mut zones: impl Iterator<Item = io::Result<Ranked>>,
+    to: impl Write + Send,
+) -> io::Result<()> {
+    // Columns are named and typed by what would be written of no zones at all.
+    let fields = columns(register, &[]);
+    let fields = fields.iter().map(|column| column.field().map(Arc::new));
     let schema = Type::group_type_builder("zone")
         .with_fields(fields.collect::<Result<_, _>>()?)
         .build()?;
     let properties = WriterProperties::builder()
         .set_created_by(concat!("coldjacket ", env!("CARGO_PKG_VERSION")).to_owned())
         .build();
-    let mut writer = SerializedFileWriter::new(Vec::new(), Arc::new(schema), Arc::new(properties))?;
-    let mut group = writer.next_row_group()?;
-    for column in &columns {
-        column.write(&mut group)?;
+    let mut writer = SerializedFileWriter::new(to, Arc::new(schema), Arc::new(properties))?;
+    loop {
+        let some: Vec<Ranked> = zones.by_ref().take(GROUP).collect::<io::Result<_>>()?;
+        if some.is_empty() {
+            break;
+        }
+        let mut group = writer.next_row_group()?;
+        for column in columns(register, &some) {
+            column.write(&mut group)?;
+        }
+        group.close()?;
     }
-    group.close()?;
-    writer.into_inner()
+    writer.close()?;
+    Ok(())
 }
 
 /// All columns; those of findings.csv keep their names.
@@ -140,7 +156,7 @@ impl Column {
             .build()
     }
 
-    fn write(&self, group: &mut SerializedRowGroupWriter<Vec<u8>>) -> Result<(), ParquetError> {
+    fn write<W: Write + Send>(&self, group: &mut SerializedRowGroupWriter<W>) -> Result<(), ParquetError> {
         let Some(mut writer) = group.next_column()? else {
             return Err(ParquetError::General(format!("no column for {}", self.name)));
         };

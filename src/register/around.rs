@@ -86,6 +86,12 @@ pub(super) fn read(folder: &Path, assets: Option<&Assets>, log: &mut Log) -> Aro
 }
 
 impl Around {
+    /// Whether no sheet says anything that could raise a zone's priority.
+    #[must_use]
+    pub fn is_silent(&self) -> bool {
+        self.observations.is_empty() && self.openings.is_empty() && self.walls.is_empty()
+    }
+
     /// Checks that every verdict is on a zone that there is. Zones are known only once the images have been assessed.
     ///
     /// A verdict on a zone that is not there is a fault, not a doubt: it is signed, and a record that left it out would

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use super::usability_word;
 use crate::assess::usability::Usability;
-use crate::record::Survey;
+use crate::record::ledger::Ledger;
 use crate::record::manifest::Verification;
 use crate::register::Register;
 
@@ -29,15 +29,20 @@ pub(super) fn verification(found: &Verification, record: &Path) {
 }
 
 /// Frames in the order of the sheet, zones in follow-up order, and one line for the run.
-pub(super) fn outcome(register: &Register, survey: &Survey, out: &Path) {
-    for report in &survey.frames {
+///
+/// # Errors
+/// The ledger's file cannot be read.
+pub(super) fn outcome(register: &Register, ledger: &Ledger, out: &Path) -> std::io::Result<()> {
+    for report in ledger.reports() {
+        let report = report?;
         let row = &register.frames[report.frame];
         event(&json!({
             "event": "frame", "file": row.file, "asset": register.assets[row.asset].tag,
             "usability": usability_word(report.usability), "reasons": report.reasons,
         }));
     }
-    for zone in &survey.zones {
+    for zone in ledger.zones() {
+        let zone = zone?;
         event(&json!({
             "event": "zone", "id": zone.id, "rank": zone.rank, "asset": register.assets[zone.asset].tag,
             "priority": (zone.priority * 10.0).round() / 10.0,
@@ -45,12 +50,12 @@ pub(super) fn outcome(register: &Register, survey: &Survey, out: &Path) {
             "likely_cause": zone.finding.cause.key(), "action": zone.finding.action.key(),
         }));
     }
-    let count = |wanted: Usability| survey.frames.iter().filter(|frame| frame.usability == wanted).count();
+    let count = |usability| ledger.frames_that_are(usability);
     let unusable = count(Usability::Unusable);
-    let ranked = survey.zones.iter().filter(|zone| zone.rank.is_some()).count();
     event(&json!({
-        "event": "survey", "frames": survey.frames.len(), "good": count(Usability::Good),
-        "limited": count(Usability::Limited), "unusable": unusable, "zones": ranked,
-        "set_aside": survey.zones.len() - ranked, "written_to": out, "status": i32::from(unusable > 0),
+        "event": "survey", "frames": ledger.frames(), "good": count(Usability::Good),
+        "limited": count(Usability::Limited), "unusable": unusable, "zones": ledger.findings(),
+        "set_aside": ledger.set_aside(), "written_to": out, "status": i32::from(unusable > 0),
     }));
+    Ok(())
 }

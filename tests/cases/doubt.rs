@@ -32,6 +32,8 @@ fn a_doubtful_outline_sends_no_crew() {
         kept: None,
         clock: &Clock::default(),
     })
+    .unwrap()
+    .whole()
     .unwrap();
     let by_hand = |asset: usize| {
         let of_asset = |frame: &&register::FrameRow| frame.asset == asset;

@@ -52,6 +52,8 @@ fn survey(register: &Register) -> Survey {
         clock: &Clock::default(),
     })
     .unwrap()
+    .whole()
+    .unwrap()
 }
 
 /// ln ratio, drawn.

@@ -67,7 +67,7 @@ fn run_together(cases: &[Case], how: How) -> Result<Vec<FrameScore>, Problem> {
 
 fn inspect(folder: &Path, register: &Register, out: &Path) -> Result<Survey, Problem> {
     let staging = Staging::begin(out, folder)?;
-    Ok(batch::run(&Run {
+    let ledger = batch::run(&Run {
         folder,
         register,
         settings: &Settings::default(),
@@ -79,5 +79,6 @@ fn inspect(folder: &Path, register: &Register, out: &Path) -> Result<Survey, Pro
         given: None,
         kept: None,
         clock: &Clock::default(),
-    })?)
+    })?;
+    Ok(ledger.whole()?)
 }
