@@ -3,7 +3,7 @@
 use image::{GrayImage, Luma};
 use imageproc::contours::{BorderType, Contour, find_contours};
 
-use super::grow::BRIDGE_PX;
+use super::grow::{BRIDGE_PX, LINE_PX};
 use super::jacket::Jacket;
 use crate::locate::orientation::Orientation;
 
@@ -77,7 +77,7 @@ fn outer_borders(mask: &GrayImage) -> Vec<Contour<u32>> {
     borders
 }
 
-/// Marks what is not seen between two marked pixels of a row or a column; `low` is the jacket's place of the mask's first
+/// Marks what is not seen between two marked pixels of a row or a column, and a line between them; `low` is the jacket's place of the mask's first
 /// pixel but one.
 fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
     let (columns, rows) = (mask.width() - 2, mask.height() - 2);
@@ -93,7 +93,7 @@ fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
                     between.extend((step - gap..step).map(place));
                 }
                 last = Some(step);
-            } else if !jacket.cover[at].is_covered() {
+            } else if !jacket.cover[at].is_covered() && last.is_some_and(|last| step - last > LINE_PX as u32) {
                 last = None;
             }
         }

@@ -5,13 +5,21 @@ use crate::detect::jacket::Jacket;
 
 /// Most steps in px through what is not seen from one part of a zone to the next.
 pub const BRIDGE_PX: usize = 30;
+/// Width in m of a rung or a band that parts a zone, and how far its blur widens that, px.
+const LINE_M: f64 = 0.05;
+const BLUR_PX: usize = 2;
+/// Most steps in px across a line from one part of a zone to the next.
+pub const LINE_PX: usize = 12;
+/// Pixels of the other part that must be met across a line, over the side of a square of the smaller one. Set with the width by
+/// the repository's simulated scenes, no source.
+const FACING_SHARE: f64 = 0.8;
 /// Greatest ratio of the contrasts of two parts of one zone.
 const BRIDGE_RATIO: f64 = 1.7;
 /// The same where one part is a sliver, of which the blur leaves little.
 const SLIVER_RATIO: f64 = 4.0;
 
-/// Regions with the parts joined that something in front cuts a zone into: alike in contrast, and no way between them
-/// but through hidden jacket or places without a reading.
+/// Regions with the parts joined that something in front cuts a zone into: alike in contrast, and either no way between them
+/// but through hidden jacket or places without a reading, or along most of a side no more between them than a line.
 #[must_use]
 pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     if regions.len() < 2 {
@@ -22,23 +30,27 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     let mut joined: Vec<Option<Region>> = Vec::with_capacity(regions.len());
     let mut home: Vec<usize> = (0..regions.len()).collect();
     for (index, region) in regions.into_iter().enumerate() {
-        let across = reached_through_hidden(jacket, &region.pixels, (&owner, index as u32), &mut seen);
-        let partner = across
-            .into_iter()
-            .filter(|&other| other < index)
-            .map(|other| home[other])
-            .find(|&other| {
-                let peak = joined
-                    .get(other)
-                    .and_then(Option::as_ref)
-                    .map_or(0.0, |r| r.peak_k.abs());
-                let (low, high) = (peak.min(region.peak_k.abs()), peak.max(region.peak_k.abs()));
-                let sliver = joined
-                    .get(other)
-                    .and_then(Option::as_ref)
-                    .is_some_and(|r| 4 * region.pixels.len() < r.pixels.len());
-                low > 0.0 && high < if sliver { SLIVER_RATIO } else { BRIDGE_RATIO } * low
-            });
+        let own = (owner.as_slice(), index as u32);
+        let whole = |other: usize| joined.get(home[other]).and_then(Option::as_ref);
+        let is_cut_off = |other: &usize| {
+            whole(*other).is_some_and(|one| {
+                let is_sliver = 4 * region.pixels.len() < one.pixels.len();
+                contrast_ratio(one, &region) < if is_sliver { SLIVER_RATIO } else { BRIDGE_RATIO }
+            })
+        };
+        let faces = |(other, contacts): &(usize, usize)| {
+            whole(*other).is_some_and(|one| {
+                let smaller = one.pixels.len().min(region.pixels.len()) as f64;
+                contrast_ratio(one, &region) < BRIDGE_RATIO && *contacts as f64 >= FACING_SHARE * smaller.sqrt()
+            })
+        };
+        let hidden = reached_through_hidden(jacket, &region.pixels, own, &mut seen);
+        let mut hidden = hidden.into_iter().filter(|&other| other < index);
+        let partner = hidden.find(is_cut_off).or_else(|| {
+            let met = reached_across_a_line(jacket, &region.pixels, own, &mut seen);
+            met.into_iter().find(faces).map(|(other, _)| other)
+        });
+        let partner = partner.map(|other| home[other]);
         match partner.and_then(|other| joined.get_mut(other).and_then(Option::as_mut).map(|r| (other, r))) {
             Some((other, into)) => {
                 into.pixels.extend(region.pixels);
@@ -50,6 +62,55 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
         }
     }
     joined.into_iter().flatten().collect()
+}
+
+/// The greater contrast of two parts over the lesser.
+fn contrast_ratio(one: &Region, other: &Region) -> f64 {
+    let (one_k, other_k) = (one.peak_k.abs(), other.peak_k.abs());
+    one_k.max(other_k) / one_k.min(other_k)
+}
+
+/// Earlier regions that a line no wider than a rung parts from this one, with how many of their pixels are met; `seen` is false for
+/// every pixel, before and after.
+fn reached_across_a_line(
+    jacket: &Jacket,
+    pixels: &[usize],
+    (owner, own): (&[u32], u32),
+    seen: &mut [bool],
+) -> Vec<(usize, usize)> {
+    let steps = ((LINE_M * jacket.scale_px_m).round() as usize + BLUR_PX).min(LINE_PX);
+    let mut edge: Vec<usize> = pixels.to_vec();
+    let mut met: Vec<(usize, usize)> = Vec::new();
+    let mut visited = Vec::new();
+    for _ in 0..=steps {
+        let mut next = Vec::new();
+        for &at in &edge {
+            neighbours(jacket, at, |near| {
+                if owner[near] == own || seen[near] {
+                    return;
+                }
+                seen[near] = true;
+                visited.push(near);
+                if owner[near] == NOBODY {
+                    next.push(near);
+                    return;
+                }
+                let other = owner[near] as usize;
+                match met.iter_mut().find(|(one, _)| *one == other) {
+                    Some((_, count)) => *count += 1,
+                    None => met.push((other, 1)),
+                }
+            });
+        }
+        edge = next;
+    }
+    for at in visited {
+        seen[at] = false;
+    }
+    // Those that come later will find this one.
+    met.retain(|&(other, _)| other < own as usize);
+    met.sort_unstable();
+    met
 }
 
 /// Regions that hidden jacket alone, or places without a reading such as a screen's cross-hair, part from this one; `seen` is false for every pixel, before and after.
