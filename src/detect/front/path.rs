@@ -201,14 +201,18 @@ impl<'a> Path<'a> {
     /// The first span, from the outline inwards, of something else that the way met, such as a wet patch above a support: it
     /// departs far more than what crosses the outline does there, to the same side.
     fn met_something_else(&self, way: &[Span]) -> Option<usize> {
-        let reach_px = (0.5 * self.crossing.inset_px).max(2.0);
-        let at_outline = way.iter().take_while(|span| span.depth <= reach_px);
         let (mut levels, mut departures) = (Vec::new(), Vec::new());
-        for (between, beside) in at_outline.map(|span| self.levels_c(span)) {
+        let mut depth = 1.0;
+        while depth <= (0.5 * self.crossing.inset_px).max(2.0) {
+            // Where no step was seen so far out, between the sides of the nearest place that shows one.
+            let apart = |span: &&Span| (span.depth - depth).abs();
+            let nearest = way.iter().min_by(|a, b| apart(a).total_cmp(&apart(b)))?;
+            let (between, beside) = self.levels_c(&Span { depth, ..*nearest });
             if between.is_finite() && beside.is_finite() {
                 levels.push(f64::from(between));
                 departures.push(f64::from(between - beside));
             }
+            depth += 1.0;
         }
         let level = crate::statistic::median(&mut levels)? as f32;
         let departure = crate::statistic::median(&mut departures)? as f32;
