@@ -2,7 +2,7 @@
 
 mod bridge;
 
-pub use bridge::{BRIDGE_PX, LINE_PX, bridged};
+pub use bridge::{BRIDGE_PX, bridged, line_px};
 
 use super::jacket::Jacket;
 

@@ -3,7 +3,7 @@
 use image::{GrayImage, Luma};
 use imageproc::contours::{BorderType, Contour, find_contours};
 
-use super::grow::{BRIDGE_PX, LINE_PX};
+use super::grow::{BRIDGE_PX, line_px};
 use super::jacket::Jacket;
 use crate::locate::orientation::Orientation;
 
@@ -82,6 +82,7 @@ fn outer_borders(mask: &GrayImage) -> Vec<Contour<u32>> {
 fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
     let (columns, rows) = (mask.width() - 2, mask.height() - 2);
     let mut between = Vec::new();
+    let line_px = line_px(jacket) as u32;
     let mut look_along = |count: u32, place: &dyn Fn(u32) -> (u32, u32)| {
         let mut last = None;
         for step in 0..count {
@@ -93,7 +94,7 @@ fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
                     between.extend((step - gap..step).map(place));
                 }
                 last = Some(step);
-            } else if !jacket.cover[at].is_covered() && last.is_some_and(|last| step - last > LINE_PX as u32) {
+            } else if !jacket.cover[at].is_covered() && last.is_some_and(|last| step - last > line_px) {
                 last = None;
             }
         }
@@ -125,14 +126,14 @@ mod tests {
         let size = (40, 20);
         let mut jacket = fixtures::even_jacket(size);
         // A patch from column 5 to 34 in rows 5 to 14, a pipe before columns 10 to 17, and jacket that shows between the
-        // parts from column 25 to 29.
+        // parts from column 22 to 31, wider than a line.
         let mut pixels = Vec::new();
         for row in 0..size.1 {
             for column in 0..size.0 {
                 let at = jacket.index(column, row);
                 if (10..18).contains(&column) {
                     jacket.cover[at] = Cover::Hidden;
-                } else if (5..15).contains(&row) && (5..35).contains(&column) && !(25..30).contains(&column) {
+                } else if (5..15).contains(&row) && (5..35).contains(&column) && !(22..32).contains(&column) {
                     pixels.push(at);
                 }
             }
@@ -147,6 +148,6 @@ mod tests {
             let values = shape.outline_px.iter().map(|p| p[axis]);
             (values.clone().fold(f64::MAX, f64::min), values.fold(f64::MIN, f64::max))
         };
-        assert_eq!((reach(0), reach(1)), ((5.0, 24.0), (5.0, 14.0)));
+        assert_eq!((reach(0), reach(1)), ((5.0, 21.0), (5.0, 14.0)));
     }
 }

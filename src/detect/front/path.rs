@@ -287,4 +287,31 @@ mod tests {
         assert!((105.0..120.0).contains(&alone), "{alone}");
         assert!((both - alone).abs() < 4.0, "{both} against {alone}");
     }
+
+    #[test]
+    fn a_support_ends_where_a_far_colder_patch_begins() {
+        // The way inwards begins at row 222, on the outline at 230, and goes up.
+        let highest_row = |patch_k: f32| {
+            let map = Array2::from_shape_fn((300, 400), |(row, column)| {
+                let support = (185..215).contains(&column) && row > 200;
+                let patch = (184..216).contains(&column) && (150..=200).contains(&row);
+                10.0 - if support { 1.0 } else { 0.0 } + if patch { patch_k } else { 0.0 }
+            });
+            let figure = fixtures::lying([50.0, 150.0]);
+            let scene = Scene {
+                map: &map,
+                figure: &figure,
+                noise_k: 0.05,
+                lower: Part::FarSide,
+            };
+            let crossings = scene.crossings();
+            let through = crossings.iter().filter(|c| c.outside == Outside::GoesOn);
+            let rows = through.flat_map(|c| scene.follow(c, false)).map(|(_, v)| v);
+            rows.fold(f64::MAX, f64::min)
+        };
+        assert!((190.0..205.0).contains(&highest_row(0.0)), "{}", highest_row(0.0));
+        assert!((190.0..205.0).contains(&highest_row(-7.0)), "{}", highest_row(-7.0));
+        // No colder than a support may be where it touches the vessel: followed to its end.
+        assert!(highest_row(-1.2) < 160.0, "{}", highest_row(-1.2));
+    }
 }

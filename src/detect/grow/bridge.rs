@@ -5,11 +5,10 @@ use crate::detect::jacket::Jacket;
 
 /// Most steps in px through what is not seen from one part of a zone to the next.
 pub const BRIDGE_PX: usize = 30;
-/// Width in m of a rung or a band that parts a zone, and how far its blur widens that, px.
+/// Width in m of a rung or a band that parts a zone, how far its blur widens that, px, and the most of both.
 const LINE_M: f64 = 0.05;
 const BLUR_PX: usize = 2;
-/// Most steps in px across a line from one part of a zone to the next.
-pub const LINE_PX: usize = 12;
+const MOST_LINE_PX: usize = 12;
 /// Pixels of the other part that must be met across a line, over the side of a square of the smaller one. Set with the width by
 /// the repository's simulated scenes, no source.
 const FACING_SHARE: f64 = 0.8;
@@ -64,6 +63,12 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     joined.into_iter().flatten().collect()
 }
 
+/// Most steps in px across a line from one part of a zone to the next.
+#[must_use]
+pub fn line_px(jacket: &Jacket) -> usize {
+    ((LINE_M * jacket.scale_px_m).round() as usize + BLUR_PX).min(MOST_LINE_PX)
+}
+
 /// The greater contrast of two parts over the lesser.
 fn contrast_ratio(one: &Region, other: &Region) -> f64 {
     let (one_k, other_k) = (one.peak_k.abs(), other.peak_k.abs());
@@ -78,7 +83,7 @@ fn reached_across_a_line(
     (owner, own): (&[u32], u32),
     seen: &mut [bool],
 ) -> Vec<(usize, usize)> {
-    let steps = ((LINE_M * jacket.scale_px_m).round() as usize + BLUR_PX).min(LINE_PX);
+    let steps = line_px(jacket);
     let mut edge: Vec<usize> = pixels.to_vec();
     let mut met: Vec<(usize, usize)> = Vec::new();
     let mut visited = Vec::new();

@@ -88,3 +88,81 @@ fn a_patch_far_larger_than_a_stronger_spot_in_it_is_more_than_its_rim() {
     let whole = found.iter().find(|r| (r.peak_k + 1.5).abs() < 0.01);
     assert!(whole.is_some_and(|r| r.pixels.len() > 1000), "{told:?}");
 }
+
+/// Departures in K of a metal spot of 6 px radius in a sharp picture, and of a patch of 20 × 26 px that it touches.
+fn touching(spot_k: f32, patch_k: f32) -> Vec<f32> {
+    (0..SIZE.0 * SIZE.1)
+        .map(|at| {
+            let (u, v) = (at % SIZE.0, at / SIZE.0);
+            let from = (u as f32 - 60.0).hypot(v as f32 - 50.0);
+            let beyond = (from - 6.0).max(0.0);
+            let patch = (66..86).contains(&u) && (30..56).contains(&v);
+            // Coldest in its middle: every place of one temperature could start a region.
+            let fringe = spot_k * (-beyond / 1.5).exp() * (1.0 - from / 1000.0);
+            if patch { fringe.min(patch_k) } else { fringe }
+        })
+        .collect()
+}
+
+#[test]
+fn a_small_patch_that_touches_metal_is_a_region() {
+    let sharp = Growth {
+        fringe_px: 3.0,
+        ..GROWTH
+    };
+    let found = regions(&jacket(), &touching(-25.0, -5.0), sharp, -1.0);
+    let told: Vec<_> = found.iter().map(|r| (r.peak_k, r.pixels.len())).collect();
+    // 520 pixels, less those within about six of the spot.
+    let patch = found.iter().find(|r| (r.peak_k + 5.0).abs() < 0.5);
+    assert!(patch.is_some_and(|r| (350..520).contains(&r.pixels.len())), "{told:?}");
+    let alone = regions(&jacket(), &touching(-25.0, 0.0), sharp, -1.0);
+    let told: Vec<_> = alone.iter().map(|r| (r.peak_k, r.pixels.len())).collect();
+    assert_eq!(alone.len(), 1, "{told:?}");
+}
+
+/// A patch of 40 × 40 px at −3 K, a rung of `rung_px` before its middle.
+fn behind_a_rung(rung_px: usize) -> Vec<Region> {
+    let departures: Vec<f32> = (0..SIZE.0 * SIZE.1)
+        .map(|at| {
+            let (u, v) = (at % SIZE.0, at / SIZE.0);
+            let patch = (60..100).contains(&u) && (20..60).contains(&v);
+            let rung = (38..38 + rung_px).contains(&v);
+            if patch && !rung { -3.0 } else { 0.0 }
+        })
+        .collect();
+    let narrow = Growth {
+        fringe_px: 1.0,
+        ..GROWTH
+    };
+    bridged(&jacket(), regions(&jacket(), &departures, narrow, -1.0))
+}
+
+#[test]
+fn parts_on_either_side_of_a_rung_are_one_zone_and_those_further_apart_are_two() {
+    // 5 cm at a hundred pixels a metre.
+    for (rung_px, zones) in [(5, 1), (15, 2)] {
+        let found = behind_a_rung(rung_px);
+        let told: Vec<_> = found.iter().map(|r| (r.peak_k, r.pixels.len())).collect();
+        assert_eq!(found.len(), zones, "{rung_px}: {told:?}");
+    }
+}
+
+#[test]
+fn a_weak_patch_across_a_line_from_a_strong_one_is_another() {
+    let departures: Vec<f32> = (0..SIZE.0 * SIZE.1)
+        .map(|at| {
+            let (u, v) = (at % SIZE.0, at / SIZE.0);
+            match (u, v) {
+                (30..=58, 30..=60) => -4.0,
+                (64..=92, 30..=60) => -2.0,
+                _ => 0.0,
+            }
+        })
+        .collect();
+    let narrow = Growth {
+        fringe_px: 1.0,
+        ..GROWTH
+    };
+    let found = bridged(&jacket(), regions(&jacket(), &departures, narrow, -1.0));
+    assert_eq!(found.len(), 2);
+}

@@ -250,15 +250,19 @@ fn coverage(material: &Material, index: usize) -> Vec<Entry> {
 
 fn least(material: &Material, index: usize) -> String {
     let units = material.units;
-    let seen: Vec<_> = frames::of_asset(material, index).filter_map(|r| r.seen).collect();
+    let usable =
+        frames::of_asset(material, index).filter(|r| r.usability != crate::assess::usability::Usability::Unusable);
+    let seen: Vec<_> = usable.filter_map(|r| r.seen).collect();
     if seen.is_empty() {
         return "No frame of this asset could have shown a zone.".to_owned();
     }
     let worst = |value: fn(&crate::inspect::SeenJacket) -> f64| seen.iter().map(value).fold(0.0, f64::max);
     format!(
-        "On jacket usefully seen, a zone at least {} across and {} off the sound jacket would have been called in every \
-         frame; smaller or fainter ones may be there unseen.",
+        "On jacket usefully seen, a zone at least {} across and {} off the sound jacket would have been seen in every \
+         usable frame; smaller or fainter ones may be there unseen. What is less than {} across is set aside: so small a \
+         place cannot be told from metal in the insulation.",
         units.length(worst(|s| s.smallest_zone_m)),
-        units.difference(worst(|s| s.least_contrast_k))
+        units.difference(worst(|s| s.least_contrast_k)),
+        units.length(crate::assess::Settings::default().least_side_m)
     )
 }
