@@ -56,7 +56,7 @@ impl<'a> Pass<'a> {
 
     pub(super) fn zones(&self, jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>], look: &Look) -> Vec<Zone> {
         let mut attached = attached.to_vec();
-        let beside = Beside::new(jacket, &attached, |pixels| self.departure(jacket, pixels));
+        let beside = Beside::new(jacket, &attached, |pixels| self.usual_departure(jacket, pixels));
         let supports = Supports::new(jacket, scene, &attached);
         let mut left = Vec::new();
         for sign in [-1.0f32, 1.0] {
@@ -77,7 +77,7 @@ impl<'a> Pass<'a> {
             }
         }
         // Only now are all supports known, the warm ones too.
-        let beside = Beside::new(jacket, &attached, |pixels| self.departure(jacket, pixels));
+        let beside = Beside::new(jacket, &attached, |pixels| self.usual_departure(jacket, pixels));
         let mut zones = Vec::new();
         let owner = grow::owners(jacket, &left);
         for region in left {
@@ -135,12 +135,19 @@ impl<'a> Pass<'a> {
 
     /// Mean departure in K of pixels that are not jacket from what the jacket would show there.
     fn departure(&self, jacket: &Jacket, pixels: &[usize]) -> f64 {
-        let departures: Vec<f64> = pixels
-            .iter()
-            .filter(|&&at| jacket.surface_c[at].is_finite())
+        crate::statistic::mean(&self.departures(jacket, pixels)).unwrap_or(0.0)
+    }
+
+    /// The same in the median: what a thing departs by though a wet place shows along one of its sides.
+    fn usual_departure(&self, jacket: &Jacket, pixels: &[usize]) -> f64 {
+        crate::statistic::median(&mut self.departures(jacket, pixels)).unwrap_or(0.0)
+    }
+
+    fn departures(&self, jacket: &Jacket, pixels: &[usize]) -> Vec<f64> {
+        let known = pixels.iter().filter(|&&at| jacket.surface_c[at].is_finite());
+        known
             .map(|&at| f64::from(jacket.surface_c[at]) - self.baseline.at(jacket.axial_m[at], jacket.share[at]))
-            .collect();
-        crate::statistic::mean(&departures).unwrap_or(0.0)
+            .collect()
     }
 
     /// Measures a region on the jacket; `owner` says which pixels regions have.
