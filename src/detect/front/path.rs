@@ -15,7 +15,7 @@ pub(super) struct Path<'a> {
 /// repository's simulated scenes, no source.
 const FADED_SHARE: f32 = 0.2;
 /// How much more than twice what it departs at the outline the thing may depart further in, K: metal that is colder where it
-/// touches the vessel. Set by the repository's simulated scenes, no source: any value from 0.3 to 1 gave the same patches.
+/// touches the vessel. Set by the repository's simulated scenes, no source: from 0.3 to 1 as many are found.
 const FAR_K: f32 = 1.0;
 /// Depths without a step that noise alone makes.
 const SMALL_GAP_PX: f64 = 3.0;
