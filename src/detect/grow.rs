@@ -1,8 +1,13 @@
 //! From residuals to connected regions, each outlined at half its own contrast.
 
+mod bars;
 mod bridge;
+mod fringe;
 
+use bars::{Bar, Barred};
 pub use bridge::{BRIDGE_PX, bridged, line_px};
+use fringe::take_fringe;
+pub use fringe::with_fringe;
 
 use super::jacket::Jacket;
 
@@ -130,63 +135,6 @@ pub fn regions(jacket: &Jacket, smooth_k: &[f32], growth: Growth, sign: f32) -> 
     found
 }
 
-/// A region that bars others from where it and its fringe lie.
-struct Bar {
-    /// Size of its contrast in K.
-    contrast_k: f32,
-    /// Its pixels, without the fringe.
-    pixels: usize,
-}
-
-impl Bar {
-    fn is_metal(&self) -> bool {
-        self.contrast_k >= METAL_K
-    }
-
-    fn stronger<'a>(&'a self, other: &'a Self) -> &'a Self {
-        if other.contrast_k > self.contrast_k {
-            other
-        } else {
-            self
-        }
-    }
-}
-
-/// Where no region may start: regions and their fringes.
-struct Barred {
-    /// For each pixel the number of who bars it; 0 where nobody does.
-    number: Vec<u32>,
-    /// Those who bar, nobody first.
-    bars: Vec<Bar>,
-}
-
-impl Barred {
-    fn nowhere(cells: usize) -> Self {
-        let nobody = Bar {
-            contrast_k: 0.0,
-            pixels: 0,
-        };
-        Self {
-            number: vec![0; cells],
-            bars: vec![nobody],
-        }
-    }
-
-    fn is_free(&self, at: usize) -> bool {
-        self.number[at] == 0
-    }
-
-    fn by(&self, at: usize) -> &Bar {
-        &self.bars[self.number[at] as usize]
-    }
-
-    fn bar(&mut self, pixels: impl Iterator<Item = usize>, bar: Bar) {
-        let number = self.bars.len() as u32;
-        self.bars.push(bar);
-        pixels.for_each(|at| self.number[at] = number);
-    }
-}
-
 /// Pixels that may start a region, strongest first.
 struct Seeds {
     /// The strongest of those left, sorted, the next one last.
@@ -298,7 +246,7 @@ const OUTGROWN: usize = 3;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
 const METAL_K: f32 = 10.0;
 /// How far over an exponential decay the fringe of metal may lie; what departs by more there is a zone of its own. Set by the
-/// repository's simulated scenes, no source: from 1 to 1.3 as many patches are found.
+/// repository's simulated scenes, no source: from 1 to 1.3 as many patches were found when it came.
 const FADING: f32 = 1.2;
 
 /// The stronger region that a region may be but the rim of, its border lying against that one's fringe for the most part; None
@@ -308,7 +256,7 @@ fn only_a_rim<'a>(jacket: &Jacket, pixels: &[usize], barred: &'a Barred, own: &m
         own[at] = true;
     }
     let (mut against, mut against_zones, mut border) = (0usize, 0usize, 0usize);
-    let nobody = &barred.bars[0];
+    let nobody = barred.nobody();
     let (mut strongest, mut strongest_zone) = (nobody, nobody);
     for &at in pixels {
         let (mut touched, mut outer) = (nobody, false);
@@ -380,76 +328,6 @@ pub(super) fn neighbours(jacket: &Jacket, at: usize, mut visit: impl FnMut(usize
     if at + columns < columns * rows {
         visit(at + columns);
     }
-}
-
-/// Pixels about a region, the nearest first.
-struct Fringe {
-    pixels: Vec<usize>,
-    /// Where those one step away end, those two steps away, and so on.
-    ends: Vec<usize>,
-}
-
-impl Fringe {
-    /// Leaves those for which `is_its` says no, of a pixel and its steps from the region: a zone that begins within the fringe.
-    fn leave(&mut self, is_its: impl Fn(usize, usize) -> bool, taken: &mut [bool]) {
-        let mut away_px = 1;
-        let mut index = 0;
-        self.pixels.retain(|&at| {
-            while self.ends.get(away_px - 1).is_some_and(|&end| index >= end) {
-                away_px += 1;
-            }
-            index += 1;
-            let stays = is_its(at, away_px);
-            taken[at] = stays;
-            stays
-        });
-    }
-}
-
-/// Takes the pixels within `width` (at least 1) of a region, so that its blurred edge starts no region of its own; returns
-/// those that nobody had taken before.
-fn take_fringe(jacket: &Jacket, pixels: &[usize], width: usize, taken: &mut [bool]) -> Fringe {
-    let mut fringe = Vec::new();
-    for &at in pixels {
-        neighbours(jacket, at, |near| {
-            if !taken[near] {
-                taken[near] = true;
-                fringe.push(near);
-            }
-        });
-    }
-    // Each step looks about what the one before has added.
-    let mut ends = vec![fringe.len()];
-    let mut from = 0;
-    for _ in 1..width {
-        let to = fringe.len();
-        for index in from..to {
-            neighbours(jacket, fringe[index], |near| {
-                if !taken[near] {
-                    taken[near] = true;
-                    fringe.push(near);
-                }
-            });
-        }
-        ends.push(fringe.len());
-        from = to;
-    }
-    Fringe { pixels: fringe, ends }
-}
-
-/// The pixels of a region and those within `width` of it, in no certain order; `scratch` is false for every pixel, before and
-/// after.
-#[must_use]
-pub fn with_fringe(jacket: &Jacket, pixels: &[usize], width: usize, scratch: &mut [bool]) -> Vec<usize> {
-    for &at in pixels {
-        scratch[at] = true;
-    }
-    let mut all = take_fringe(jacket, pixels, width, scratch).pixels;
-    all.extend_from_slice(pixels);
-    for &at in &all {
-        scratch[at] = false;
-    }
-    all
 }
 
 /// Sorts indices and leaves each once; `scratch` is false for every other pixel before, and for every pixel after.

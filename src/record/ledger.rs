@@ -7,7 +7,7 @@ use std::io;
 use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
-use scratch::{Place, Scratch};
+use scratch::{Scratch, Slot};
 
 use super::Survey;
 use super::shot::Shot;
@@ -51,8 +51,8 @@ struct Index {
 
 #[derive(Debug, Clone, Copy)]
 struct FrameMark {
-    report: Place,
-    shot: Option<Place>,
+    report: Slot,
+    shot: Option<Slot>,
     usability: Usability,
     /// Findings that it saw.
     findings: u32,
@@ -60,7 +60,7 @@ struct FrameMark {
 
 #[derive(Debug, Clone, Copy)]
 struct ZoneMark {
-    zone: Place,
+    zone: Slot,
     standing: Standing,
     action: Action,
 }
@@ -84,7 +84,7 @@ pub struct AssetSums {
     pub frames: usize,
     /// Those that could not be used.
     pub frames_unusable: usize,
-    coverage: Option<Place>,
+    coverage: Option<Slot>,
 }
 
 impl Draft {
@@ -239,8 +239,8 @@ impl Ledger {
     /// # Errors
     /// The file cannot be read.
     pub fn coverage(&self, asset: usize) -> io::Result<Option<Coverage>> {
-        let place = self.assets.get(asset).and_then(|sums| sums.coverage);
-        place.map(|place| self.scratch.get(place)).transpose()
+        let slot = self.assets.get(asset).and_then(|sums| sums.coverage);
+        slot.map(|slot| self.scratch.get(slot)).transpose()
     }
 
     /// One report a frame, read as they are asked for; an error is of the file.
@@ -288,7 +288,7 @@ impl Ledger {
             coverage: (0..self.assets.len())
                 .map(|asset| self.coverage(asset))
                 .collect::<io::Result<_>>()?,
-            shots: shots.map(|place| self.scratch.get(place)).collect::<io::Result<_>>()?,
+            shots: shots.map(|slot| self.scratch.get(slot)).collect::<io::Result<_>>()?,
         })
     }
 }

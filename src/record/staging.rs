@@ -1,6 +1,7 @@
 //! Output put in place at once: everything is written to a folder beside the wanted one, which then takes its name.
 
 mod turn;
+mod written;
 
 use std::fs;
 use std::io::{self, Write};
@@ -12,6 +13,8 @@ use tempfile::TempDir;
 
 use crate::digest;
 use turn::{FORMER, MARK, Refusal, Turn};
+use written::List;
+pub use written::Written;
 
 /// Why output could not be written; found before any image is read where possible.
 #[derive(Debug, thiserror::Error)]
@@ -123,60 +126,6 @@ const OURS: [&str; 11] = [
     "pdf",
     super::manifest::NAME,
 ];
-
-/// A file of a result folder.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Written {
-    /// Path within the folder, with forward slashes.
-    pub path: String,
-    /// SHA-256 of its bytes, hexadecimal.
-    pub sha256: String,
-    /// How many bytes.
-    pub bytes: u64,
-}
-
-/// What has been written, its texts end to end: many small ones, held while pictures come and go, would keep memory from
-/// being given back.
-#[derive(Debug, Default)]
-struct List {
-    texts: String,
-    files: Vec<Listed>,
-}
-
-/// Where the path and the digest of a file end in the texts, and its bytes.
-#[derive(Debug)]
-struct Listed {
-    path_end: usize,
-    sha256_end: usize,
-    bytes: u64,
-}
-
-impl List {
-    fn push(&mut self, written: &Written) {
-        self.texts.push_str(&written.path);
-        let path_end = self.texts.len();
-        self.texts.push_str(&written.sha256);
-        self.files.push(Listed {
-            path_end,
-            sha256_end: self.texts.len(),
-            bytes: written.bytes,
-        });
-    }
-
-    fn sorted(&self) -> Vec<Written> {
-        let starts = std::iter::once(0).chain(self.files.iter().map(|file| file.sha256_end));
-        let mut written: Vec<Written> = starts
-            .zip(&self.files)
-            .map(|(start, file)| Written {
-                path: self.texts[start..file.path_end].to_owned(),
-                sha256: self.texts[file.path_end..file.sha256_end].to_owned(),
-                bytes: file.bytes,
-            })
-            .collect();
-        written.sort();
-        written
-    }
-}
 
 /// A result folder in the making.
 #[derive(Debug)]

@@ -15,7 +15,8 @@ pub(super) struct Path<'a> {
 /// repository's simulated scenes, no source.
 const FADED_SHARE: f32 = 0.2;
 /// How much more than twice what it departs at the outline the thing may depart further in, K: metal that is colder where it
-/// touches the vessel. Set by the repository's simulated scenes, no source: from 0.3 to 1 as many are found.
+/// touches the vessel. Set by the repository's simulated scenes, no source: from 0.3 to 1 as many were found when it
+/// came.
 const FAR_K: f32 = 1.0;
 /// Depths without a step that noise alone makes.
 const SMALL_GAP_PX: f64 = 3.0;
@@ -171,8 +172,9 @@ impl<'a> Path<'a> {
         // Down to the outline, and past the inner end by the blur.
         let (outer_left, outer_right) = outwards.last().map_or((near_left, near_right), |s| (s.left, s.right));
         let inner_depth = way.last().map_or(1.0, |s| s.depth);
+        let foot_px = if is_whole { start } else { start.min(inner_depth) };
         let mut depth = -1.0;
-        while depth < if is_whole { start } else { start.min(inner_depth) } {
+        while depth < foot_px {
             add(depth, outer_left, outer_right);
             depth += 0.7;
         }
@@ -254,8 +256,9 @@ mod tests {
     use crate::detect::front::{Outside, Scene};
     use crate::locate::figure::Part;
 
-    /// A lying vessel of 80 px radius about row 150 of a picture all of 10 °C, changed here and there.
-    fn deepest_row(change: impl Fn(usize, usize) -> f32) -> f64 {
+    /// Rows of what goes through the outline of a lying vessel of 80 px radius about row 150, in a picture all of 10 °C that is
+    /// changed here and there.
+    fn rows_followed(change: impl Fn(usize, usize) -> f32) -> Vec<f64> {
         let map = Array2::from_shape_fn((300, 400), |(row, column)| 10.0 + change(row, column));
         let figure = fixtures::lying([50.0, 150.0]);
         let scene = Scene {
@@ -266,15 +269,16 @@ mod tests {
         };
         let crossings = scene.crossings();
         let through = crossings.iter().filter(|c| c.outside == Outside::GoesOn);
-        let rows = through.flat_map(|c| scene.follow(c, false)).map(|(_, v)| v);
-        rows.fold(f64::MIN, f64::max)
+        through.flat_map(|c| scene.follow(c, false)).map(|(_, v)| v).collect()
     }
 
     #[test]
     fn a_frosted_nozzle_ends_where_a_wet_patch_begins() {
         let nozzle = |row: usize, column: usize| (190..210).contains(&column) && row < 110;
         let patch = |row: usize, column: usize| (190..210).contains(&column) && (110..150).contains(&row);
-        let both = deepest_row(|row, column| {
+        let deepest_row =
+            |change: &dyn Fn(usize, usize) -> f32| rows_followed(change).into_iter().fold(f64::MIN, f64::max);
+        let both = deepest_row(&|row, column| {
             if nozzle(row, column) {
                 -25.0
             } else if patch(row, column) {
@@ -283,7 +287,7 @@ mod tests {
                 0.0
             }
         });
-        let alone = deepest_row(|row, column| if nozzle(row, column) { -25.0 } else { 0.0 });
+        let alone = deepest_row(&|row, column| if nozzle(row, column) { -25.0 } else { 0.0 });
         assert!((105.0..120.0).contains(&alone), "{alone}");
         assert!((both - alone).abs() < 4.0, "{both} against {alone}");
     }
@@ -292,22 +296,12 @@ mod tests {
     fn a_support_ends_where_a_far_colder_patch_begins() {
         // The way inwards begins at row 222, on the outline at 230, and goes up.
         let highest_row = |patch_k: f32| {
-            let map = Array2::from_shape_fn((300, 400), |(row, column)| {
+            let rows = rows_followed(|row, column| {
                 let support = (185..215).contains(&column) && row > 200;
                 let patch = (184..216).contains(&column) && (150..=200).contains(&row);
-                10.0 - if support { 1.0 } else { 0.0 } + if patch { patch_k } else { 0.0 }
+                (if patch { patch_k } else { 0.0 }) - if support { 1.0 } else { 0.0 }
             });
-            let figure = fixtures::lying([50.0, 150.0]);
-            let scene = Scene {
-                map: &map,
-                figure: &figure,
-                noise_k: 0.05,
-                lower: Part::FarSide,
-            };
-            let crossings = scene.crossings();
-            let through = crossings.iter().filter(|c| c.outside == Outside::GoesOn);
-            let rows = through.flat_map(|c| scene.follow(c, false)).map(|(_, v)| v);
-            rows.fold(f64::MAX, f64::min)
+            rows.into_iter().fold(f64::MAX, f64::min)
         };
         assert!((190.0..205.0).contains(&highest_row(0.0)), "{}", highest_row(0.0));
         assert!((190.0..205.0).contains(&highest_row(-7.0)), "{}", highest_row(-7.0));

@@ -31,25 +31,26 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     for (index, region) in regions.into_iter().enumerate() {
         let own = (owner.as_slice(), index as u32);
         let whole = |other: usize| joined.get(home[other]).and_then(Option::as_ref);
-        let is_cut_off = |other: &usize| {
-            whole(*other).is_some_and(|one| {
+        let is_cut_off = |&(other, _): &(usize, usize)| {
+            whole(other).is_some_and(|one| {
                 let is_sliver = 4 * region.pixels.len() < one.pixels.len();
                 contrast_ratio(one, &region) < if is_sliver { SLIVER_RATIO } else { BRIDGE_RATIO }
             })
         };
-        let faces = |(other, contacts): &(usize, usize)| {
-            whole(*other).is_some_and(|one| {
+        let faces = |&(other, contacts): &(usize, usize)| {
+            whole(other).is_some_and(|one| {
                 let smaller = one.pixels.len().min(region.pixels.len()) as f64;
-                contrast_ratio(one, &region) < BRIDGE_RATIO && *contacts as f64 >= FACING_SHARE * smaller.sqrt()
+                contrast_ratio(one, &region) < BRIDGE_RATIO && contacts as f64 >= FACING_SHARE * smaller.sqrt()
             })
         };
-        let hidden = reached_through_hidden(jacket, &region.pixels, own, &mut seen);
-        let mut hidden = hidden.into_iter().filter(|&other| other < index);
-        let partner = hidden.find(is_cut_off).or_else(|| {
-            let met = reached_across_a_line(jacket, &region.pixels, own, &mut seen);
-            met.into_iter().find(faces).map(|(other, _)| other)
+        let mut across = |between| met_across(between, jacket, &region.pixels, own, &mut seen);
+        let partner = across(Between::Hidden).into_iter().find(is_cut_off).or_else(|| {
+            let mut met = across(Between::Line);
+            // The strongest first.
+            met.sort_unstable();
+            met.into_iter().find(faces)
         });
-        let partner = partner.map(|other| home[other]);
+        let partner = partner.map(|(other, _)| home[other]);
         match partner.and_then(|other| joined.get_mut(other).and_then(Option::as_mut).map(|r| (other, r))) {
             Some((other, into)) => {
                 into.pixels.extend(region.pixels);
@@ -75,71 +76,67 @@ fn contrast_ratio(one: &Region, other: &Region) -> f64 {
     one_k.max(other_k) / one_k.min(other_k)
 }
 
-/// Earlier regions that a line no wider than a rung parts from this one, with how many of their pixels are met; `seen` is false for
-/// every pixel, before and after.
-fn reached_across_a_line(
+/// What may lie between two parts of one zone.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Between {
+    /// Hidden jacket alone, or places without a reading such as a screen's cross-hair.
+    Hidden,
+    /// A line no wider than a rung, whatever it shows.
+    Line,
+}
+
+impl Between {
+    /// Rounds of neighbours that are looked at.
+    fn rounds(self, jacket: &Jacket) -> usize {
+        match self {
+            Self::Hidden => BRIDGE_PX,
+            Self::Line => line_px(jacket) + 1,
+        }
+    }
+
+    fn passes(self, jacket: &Jacket, at: usize, owner: u32) -> bool {
+        match self {
+            Self::Hidden => jacket.cover[at].is_covered(),
+            Self::Line => owner == NOBODY,
+        }
+    }
+}
+
+/// Earlier regions that no more than this parts from region `own`, in the order in which they are met, with how many of their
+/// pixels are; `seen` is false for every pixel, before and after.
+fn met_across(
+    between: Between,
     jacket: &Jacket,
     pixels: &[usize],
     (owner, own): (&[u32], u32),
     seen: &mut [bool],
 ) -> Vec<(usize, usize)> {
-    let steps = line_px(jacket);
     let mut edge: Vec<usize> = pixels.to_vec();
     let mut met: Vec<(usize, usize)> = Vec::new();
     let mut visited = Vec::new();
-    for _ in 0..=steps {
+    for round in 0..between.rounds(jacket) {
         let mut next = Vec::new();
         for &at in &edge {
             neighbours(jacket, at, |near| {
-                if owner[near] == own || seen[near] {
+                let owner = owner[near];
+                if owner == own || seen[near] {
                     return;
                 }
                 seen[near] = true;
                 visited.push(near);
-                if owner[near] == NOBODY {
+                if between.passes(jacket, near, owner) {
                     next.push(near);
                     return;
                 }
-                let other = owner[near] as usize;
-                match met.iter_mut().find(|(one, _)| *one == other) {
-                    Some((_, count)) => *count += 1,
-                    None => met.push((other, 1)),
-                }
-            });
-        }
-        edge = next;
-    }
-    for at in visited {
-        seen[at] = false;
-    }
-    // Those that come later will find this one.
-    met.retain(|&(other, _)| other < own as usize);
-    met.sort_unstable();
-    met
-}
-
-/// Regions that hidden jacket alone, or places without a reading such as a screen's cross-hair, part from this one; `seen` is false for every pixel, before and after.
-fn reached_through_hidden(
-    jacket: &Jacket,
-    pixels: &[usize],
-    (owner, own): (&[u32], u32),
-    seen: &mut [bool],
-) -> Vec<usize> {
-    let mut edge: Vec<usize> = pixels.to_vec();
-    let (mut met, mut visited) = (Vec::new(), Vec::new());
-    for step in 0..BRIDGE_PX {
-        let mut next = Vec::new();
-        for &at in &edge {
-            neighbours(jacket, at, |near| {
-                if owner[near] == own || seen[near] {
-                    return;
-                }
-                seen[near] = true;
-                visited.push(near);
-                if jacket.cover[near].is_covered() {
-                    next.push(near);
-                } else if step > 0 && owner[near] != NOBODY && !met.contains(&(owner[near] as usize)) {
-                    met.push(owner[near] as usize);
+                // What adjoins has nothing hidden between.
+                let counts = round > 0 || between == Between::Line;
+                // Those that come later will find this one.
+                if counts && owner < own {
+                    let other = owner as usize;
+                    match met.iter_mut().find(|(one, _)| *one == other) {
+                        Some((_, count)) => *count += 1,
+                        None => met.push((other, 1)),
+                    }
                 }
             });
         }

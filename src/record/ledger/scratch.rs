@@ -21,7 +21,7 @@ struct Tail {
 
 /// Where a value lies. There is one a zone and several a frame in memory, so it holds no length: the file does.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Place(NonZeroU64);
+pub(super) struct Slot(NonZeroU64);
 
 /// Bytes of the length before each value.
 const LENGTH: usize = size_of::<u32>();
@@ -31,30 +31,30 @@ impl Scratch {
     pub(super) fn in_folder(folder: &Path) -> io::Result<Self> {
         Ok(Self(Mutex::new(Tail {
             file: tempfile::tempfile_in(folder)?,
-            // Nothing lies at nought, so that no place takes more room than a place.
+            // Nothing lies at nought, so that one that may be missing takes no more room.
             end: NonZeroU64::MIN,
         })))
     }
 
     /// Puts a value at the end.
-    pub(super) fn put<T: Serialize>(&self, value: &T) -> io::Result<Place> {
+    pub(super) fn put<T: Serialize>(&self, value: &T) -> io::Result<Slot> {
         let mut bytes = vec![0; LENGTH];
         ciborium::into_writer(value, &mut bytes).map_err(io::Error::other)?;
         let length = u32::try_from(bytes.len() - LENGTH).map_err(io::Error::other)?;
         bytes[..LENGTH].copy_from_slice(&length.to_le_bytes());
         let mut tail = self.tail();
-        let place = tail.end;
-        tail.file.seek(SeekFrom::Start(place.get()))?;
+        let slot = tail.end;
+        tail.file.seek(SeekFrom::Start(slot.get()))?;
         tail.file.write_all(&bytes)?;
-        tail.end = place.saturating_add(bytes.len() as u64);
-        Ok(Place(place))
+        tail.end = slot.saturating_add(bytes.len() as u64);
+        Ok(Slot(slot))
     }
 
     /// A value that was put there.
-    pub(super) fn get<T: DeserializeOwned>(&self, Place(place): Place) -> io::Result<T> {
+    pub(super) fn get<T: DeserializeOwned>(&self, Slot(slot): Slot) -> io::Result<T> {
         let bytes = {
             let mut tail = self.tail();
-            tail.file.seek(SeekFrom::Start(place.get()))?;
+            tail.file.seek(SeekFrom::Start(slot.get()))?;
             let mut length = [0; LENGTH];
             tail.file.read_exact(&mut length)?;
             let mut bytes = vec![0; u32::from_le_bytes(length) as usize];
