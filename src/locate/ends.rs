@@ -12,7 +12,7 @@
 //! on the saturated slopes of the reduced picture; what lies outside the picture adds nothing.
 
 use super::evidence::Evidence;
-use super::figure::{DatumEnd, Figure, Part, Size, Stance, Surface};
+use super::figure::{DISHED_SHARE, DatumEnd, Figure, Part, Size, Stance, Surface};
 use super::lines::GIVE;
 use super::search::Along;
 use super::walk::{fixed, index_of};
@@ -20,11 +20,13 @@ use super::walk::{fixed, index_of};
 /// How far the tangent lines are moved either way, in half widths; a step is a reduced pixel.
 const REACH: f64 = 0.6;
 /// Head depths tried in half widths: flat to a little beyond hemispherical.
-const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.38, 0.5, 0.63, 0.75, 0.88, 1.0];
+const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.39, 0.5, 0.63, 0.75, 0.88, 1.0];
 /// The depth of a head that is not seen, in half widths (2:1 ellipsoidal, the commonest in the trade).
 const USUAL_DEPTH: f64 = 0.5;
 /// What a figure must gain over the one at hand to be looked at, in half widths.
 const LEAST_GAIN: f64 = 0.1;
+/// Share of the support of flat ends that dished ones must reach beside them.
+const FLAT_HELD: f64 = 0.3;
 /// Points of an end, and of them those that decide together.
 const POINTS: usize = 40;
 const PIECE: usize = 5;
@@ -47,9 +49,15 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
     let sides = look.sides(steps);
     let own = look.figure;
     let ends = look.end(&look.points(&own, Part::DatumEnd), 0.0) + look.end(&look.points(&own, Part::OtherEnd), 0.0);
-    let least = sides[steps] + ends + LEAST_GAIN * look.half_px();
+    // Where the ends are flat the tangent lines may be the clearer edges, and the heads beyond them need not match those.
+    let (held, least_depth) = if figure.flatness() > 0.0 {
+        (FLAT_HELD, DISHED_SHARE)
+    } else {
+        (1.0, 0.0)
+    };
+    let least = sides[steps] + held * ends + LEAST_GAIN * look.half_px();
     let mut found: Vec<(f64, Figure)> = Vec::new();
-    for depth in DEPTHS {
+    for depth in DEPTHS.into_iter().filter(|&depth| depth >= least_depth) {
         let placed = Figure {
             head_depth_m: depth * figure.size.half_width_m,
             ..look.figure
@@ -88,7 +96,7 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
 }
 
 /// Whether refining both would give the same.
-fn alike(one: &Figure, other: &Figure) -> bool {
+pub(super) fn alike(one: &Figure, other: &Figure) -> bool {
     let half = one.size.half_width_m;
     one.datum_end == other.datum_end
         && (one.head_depth_m - other.head_depth_m).abs() < 0.2 * half

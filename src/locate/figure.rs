@@ -13,6 +13,11 @@
 
 use crate::register::Shape;
 
+/// Depth of ends that are flat, at most, and of dished ones, at least, in half widths: a torispherical head, the flattest of
+/// the usual ones, is 0.39 deep (common practice, no source).
+const FLAT_SHARE: f64 = 0.16;
+pub(super) const DISHED_SHARE: f64 = 0.39;
+
 /// Size of the registered figure in m.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Size {
@@ -209,6 +214,16 @@ impl Figure {
         match (part, self.datum_end) {
             (Part::DatumEnd, DatumEnd::Skirt) => 0.0,
             _ => self.head_depth_m,
+        }
+    }
+
+    /// How flat the ends of a round figure are: 0 (dished) to 1 (flat); 0 for a plane.
+    #[must_use]
+    pub(super) fn flatness(&self) -> f64 {
+        let share = self.head_depth_m / self.size.half_width_m;
+        match self.size.surface {
+            Surface::Round => ((DISHED_SHARE - share) / (DISHED_SHARE - FLAT_SHARE)).clamp(0.0, 1.0),
+            Surface::Plane => 0.0,
         }
     }
 
