@@ -139,6 +139,8 @@ pub struct Zone {
     pub arc_m: f64,
     /// Area on the jacket in m².
     pub area_m2: f64,
+    /// Area in m² between its parts that something in front hides.
+    pub behind_m2: f64,
     /// Mean surface temperature in °C, as read.
     pub surface_c: f64,
     /// Most extreme surface temperature (3 × 3 mean) in °C, as read.
@@ -174,10 +176,10 @@ impl Zone {
         self.length_m.max(self.arc_m)
     }
 
-    /// Its mean width across that, m.
+    /// Its mean width across that, m, with what is hidden of it.
     #[must_use]
     pub fn width_m(&self) -> f64 {
-        self.area_m2 / self.side_m()
+        (self.area_m2 + self.behind_m2) / self.side_m()
     }
 
     /// Side in m of the jacket that one of its pixels shows on average.

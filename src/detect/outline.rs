@@ -3,7 +3,7 @@
 use image::{GrayImage, Luma};
 use imageproc::contours::{BorderType, Contour, find_contours};
 
-use super::grow::{BRIDGE_PX, line_px};
+use super::grow::{bridge_px, line_px};
 use super::jacket::Jacket;
 use crate::locate::orientation::Orientation;
 
@@ -12,11 +12,13 @@ pub(super) struct Shape {
     pub(super) centroid_px: [f64; 2],
     pub(super) box_px: [f64; 4],
     pub(super) outline_px: Vec<[f64; 2]>,
+    /// Pixels between the parts that the outline takes in.
+    pub(super) behind_px: usize,
 }
 
-/// Traces the outer border of the pixels, taking in what hides the jacket between the parts of a zone; of parts that are
-/// still apart, the longest.
-pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation) -> Shape {
+/// Traces the outer border of the pixels, taking in `things` that hide the jacket between the parts of a zone; of parts that
+/// are still apart, the longest.
+pub(super) fn trace((jacket, things): (&Jacket, &[bool]), pixels: &[usize], orientation: &Orientation) -> Shape {
     let columns = jacket.size.0;
     let place = |at: usize| ((at % columns) as u32, (at / columns) as u32);
     let (mut low, mut high) = ((u32::MAX, u32::MAX), (0, 0));
@@ -40,8 +42,9 @@ pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation
         );
     }
     let mut borders = outer_borders(&mask);
+    let mut behind_px = 0;
     if borders.len() > 1 {
-        join_through_hidden(jacket, &mut mask, low);
+        behind_px = join_through(things, jacket, &mut mask, low);
         borders = outer_borders(&mask);
     }
     let outline_px = borders
@@ -68,6 +71,7 @@ pub(super) fn trace(jacket: &Jacket, pixels: &[usize], orientation: &Orientation
             corners.1[1] - corners.0[1] + grain,
         ],
         outline_px,
+        behind_px,
     }
 }
 
@@ -77,12 +81,12 @@ fn outer_borders(mask: &GrayImage) -> Vec<Contour<u32>> {
     borders
 }
 
-/// Marks what is not seen between two marked pixels of a row or a column, and a line between them; `low` is the jacket's place of the mask's first
-/// pixel but one.
-fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
+/// Marks things between two marked pixels of a row or a column, and a line between them, and says how many pixels those are;
+/// `low` is the jacket's place of the mask's first pixel but one.
+fn join_through(things: &[bool], jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) -> usize {
     let (columns, rows) = (mask.width() - 2, mask.height() - 2);
     let mut between = Vec::new();
-    let line_px = line_px(jacket) as u32;
+    let (line_px, bridge_px) = (line_px(jacket) as u32, bridge_px(jacket) as u32);
     let mut look_along = |count: u32, place: &dyn Fn(u32) -> (u32, u32)| {
         let mut last = None;
         for step in 0..count {
@@ -90,11 +94,11 @@ fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
             let at = jacket.index((low.0 + column) as usize, (low.1 + row) as usize);
             if mask.get_pixel(column + 1, row + 1).0[0] > 0 {
                 let gap = last.map_or(0, |last| step - last - 1);
-                if (1..=BRIDGE_PX as u32).contains(&gap) {
+                if (1..=bridge_px).contains(&gap) {
                     between.extend((step - gap..step).map(place));
                 }
                 last = Some(step);
-            } else if !jacket.cover[at].is_covered() && last.is_some_and(|last| step - last > line_px) {
+            } else if !things[at] && last.is_some_and(|last| step - last > line_px) {
                 last = None;
             }
         }
@@ -105,9 +109,13 @@ fn join_through_hidden(jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) {
     for column in 0..columns {
         look_along(rows, &|step| (column, step));
     }
+    let mut marked = 0;
     for (column, row) in between {
-        mask.put_pixel(column + 1, row + 1, Luma([255]));
+        let pixel = mask.get_pixel_mut(column + 1, row + 1);
+        marked += usize::from(pixel.0[0] == 0);
+        *pixel = Luma([255]);
     }
+    marked
 }
 
 fn image_px(jacket: &Jacket, orientation: &Orientation, column: f64, row: f64) -> [f64; 2] {
@@ -143,11 +151,13 @@ mod tests {
             height_m: 0.2,
         };
         let orientation = Orientation::new(&wall, None, size.0, size.1);
-        let shape = trace(&jacket, &pixels, &orientation);
+        let hidden: Vec<bool> = jacket.cover.iter().map(|cover| cover.is_covered()).collect();
+        let shape = trace((&jacket, &hidden), &pixels, &orientation);
         let reach = |axis: usize| {
             let values = shape.outline_px.iter().map(|p| p[axis]);
             (values.clone().fold(f64::MAX, f64::min), values.fold(f64::MIN, f64::max))
         };
         assert_eq!((reach(0), reach(1)), ((5.0, 21.0), (5.0, 14.0)));
+        assert_eq!(shape.behind_px, 8 * 10);
     }
 }

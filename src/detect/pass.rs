@@ -16,6 +16,8 @@ use crate::locate::figure::{Part, Surface};
 const SPREADING_M: f64 = 0.02;
 /// Standard uncertainty of that gathering as a share of what it adds.
 const SPREAD_DOUBT: f64 = 0.35;
+/// How far the blurred side of what stands in front reaches, px.
+const THING_BLUR_PX: usize = 5;
 /// Distance from the axis over the half width within which the sound jacket is read (30° from the facing line).
 const SOUND_SHARE: f32 = 0.5;
 
@@ -78,14 +80,22 @@ impl<'a> Pass<'a> {
         }
         // Only now are all supports known, the warm ones too.
         let beside = Beside::new(jacket, &attached, |pixels| self.usual_departure(jacket, pixels));
-        let mut zones = Vec::new();
-        let owner = grow::owners(jacket, &left);
+        let mut on_jacket = Vec::with_capacity(left.len());
         for region in left {
             let support = supports.under(jacket, &region, &beside);
             match support.and_then(|support| attached.get_mut(support)) {
                 Some(thing) => thing.extend(&region.pixels),
-                None => zones.extend(self.zone(jacket, &region, (Footing::OnJacket, &owner), look)),
+                None => on_jacket.push(region),
             }
+        }
+        let (on_jacket, things) = joined_behind_things(jacket, on_jacket);
+        let around = Around {
+            owner: grow::owners(jacket, &on_jacket),
+            things,
+        };
+        let mut zones = Vec::new();
+        for region in &on_jacket {
+            zones.extend(self.zone(jacket, region, (Footing::OnJacket, &around), look));
         }
         for pixels in &front::joined(jacket, attached) {
             let region = Region {
@@ -93,7 +103,7 @@ impl<'a> Pass<'a> {
                 spread_k: 0.0,
                 pixels: pixels.clone(),
             };
-            zones.extend(self.zone(jacket, &region, (Footing::CrossesOutline, &owner), look));
+            zones.extend(self.zone(jacket, &region, (Footing::CrossesOutline, &around), look));
         }
         zones.sort_by(|a, b| b.peak_contrast_k.abs().total_cmp(&a.peak_contrast_k.abs()));
         zones
@@ -150,8 +160,14 @@ impl<'a> Pass<'a> {
             .collect()
     }
 
-    /// Measures a region on the jacket; `owner` says which pixels regions have.
-    fn zone(&self, jacket: &Jacket, region: &Region, (footing, owner): (Footing, &[u32]), look: &Look) -> Option<Zone> {
+    /// Measures a region on the jacket.
+    fn zone(
+        &self,
+        jacket: &Jacket,
+        region: &Region,
+        (footing, around): (Footing, &Around),
+        look: &Look,
+    ) -> Option<Zone> {
         let counts = |at: &usize| jacket.cover[*at] == Cover::Usable || footing == Footing::CrossesOutline;
         let pixels: Vec<usize> = region.pixels.iter().copied().filter(counts).collect();
         if pixels.len() < self.growth.least_pixels || !pixels.iter().any(|&at| jacket.surface_c[at].is_finite()) {
@@ -163,12 +179,12 @@ impl<'a> Pass<'a> {
         } else {
             Departure::Warmer
         };
-        let shape = outline::trace(jacket, &pixels, &look.view.orientation);
+        let shape = outline::trace((jacket, &around.things), &pixels, &look.view.orientation);
         let border = measure.border(jacket, &pixels);
         // What crosses the outline is told by that, what is large by its shape; the rest by its edge too.
         let small = measure.length_m.max(measure.arc_m) < WIDEST_TOLD_BY_EDGE_M;
         let whole_edge_px = (footing == Footing::OnJacket && small)
-            .then(|| rings::step_px(jacket, &pixels, departure, |at| owner[at] != grow::NOBODY))
+            .then(|| rings::step_px(jacket, &pixels, departure, |at| around.owner[at] != grow::NOBODY))
             .flatten();
         let edge = |width_px: f64| Edge {
             width_m: width_px / jacket.scale_px_m,
@@ -190,6 +206,7 @@ impl<'a> Pass<'a> {
             length_m: measure.length_m,
             arc_m: measure.arc_m,
             area_m2: measure.area_m2,
+            behind_m2: measure.area_m2 * shape.behind_px as f64 / pixels.len() as f64,
             surface_c: measure.surface_c,
             extreme_c,
             sound_c: measure.sound_c,
@@ -241,6 +258,7 @@ impl<'a> Pass<'a> {
             length_m: along[1] - along[0],
             arc_m: arc(across.1) - arc(across.0),
             area_m2: jacket.covered_m2(|cover| cover == Cover::Usable),
+            behind_m2: 0.0,
             surface_c: sound_c,
             extreme_c: sound_c,
             sound_c,
@@ -279,6 +297,32 @@ impl<'a> Pass<'a> {
             face,
         }
     }
+}
+
+/// What lies about the zones.
+struct Around {
+    /// Which region each pixel belongs to.
+    owner: Vec<u32>,
+    /// Whether a pixel is a thing's that may stand in front, or of the blur about one.
+    things: Vec<bool>,
+}
+
+/// Regions with the colder ones joined across what may stand in front: hidden jacket, what is warmer, and bare or frosted
+/// metal; and its pixels.
+fn joined_behind_things(jacket: &Jacket, regions: Vec<Region>) -> (Vec<Region>, Vec<bool>) {
+    let mut is_thing: Vec<bool> = jacket.cover.iter().map(|cover| cover.is_covered()).collect();
+    let may_be_wet = |region: &Region| region.peak_k < 0.0 && region.peak_k > -f64::from(grow::METAL_K);
+    let (colder, others): (Vec<Region>, Vec<Region>) = regions.into_iter().partition(may_be_wet);
+    if colder.len() > 1 {
+        let mut things: Vec<usize> = (0..is_thing.len()).filter(|&at| is_thing[at]).collect();
+        things.extend(others.iter().flat_map(|region| &region.pixels));
+        for at in grow::with_fringe(jacket, &things, THING_BLUR_PX, &mut vec![false; is_thing.len()]) {
+            is_thing[at] = true;
+        }
+    }
+    let mut all = grow::joined_behind(jacket, colder, &is_thing);
+    all.extend(others);
+    (all, is_thing)
 }
 
 /// What each pixel that is judged departs from the sound jacket in K; NaN elsewhere.

@@ -15,6 +15,7 @@ fn zone(length_m: f64, width_m: f64) -> Zone {
         length_m,
         arc_m: 1.3 * width_m,
         area_m2: length_m * width_m,
+        behind_m2: 0.0,
         surface_c: 15.0,
         extreme_c: 14.0,
         sound_c: 18.0,
@@ -75,8 +76,14 @@ fn a_line_that_something_in_front_cuts_out_of_a_patch_is_not_told_by_its_shape()
         cut_share: 0.5,
         ..whole.clone()
     };
+    let mostly_hidden = Zone {
+        behind_m2: 1.2 * 0.3,
+        ..whole.clone()
+    };
     assert_eq!(judged(3.0, &whole, Setting::Indoor).cause, Cause::Penetration);
-    assert_eq!(judged(3.0, &cut, Setting::Indoor).cause, Cause::WetInsulation);
+    for zone in [cut, mostly_hidden] {
+        assert_eq!(judged(3.0, &zone, Setting::Indoor).cause, Cause::WetInsulation);
+    }
 }
 
 #[test]

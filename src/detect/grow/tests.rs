@@ -166,3 +166,39 @@ fn a_weak_patch_across_a_line_from_a_strong_one_is_another() {
     let found = bridged(&jacket(), regions(&jacket(), &departures, narrow, -1.0));
     assert_eq!(found.len(), 2);
 }
+
+/// Regions with a patch of −3 K left of a thing, which with its blur stands before columns 46 to 68, and another place right of
+/// it, each strongest in its middle; before and after what the thing parts is joined.
+fn behind_a_thing(right_k: f32, columns: std::ops::Range<usize>, rows: std::ops::Range<usize>) -> (usize, usize) {
+    let within = |at: usize, range: &std::ops::Range<usize>| {
+        let middle = (range.start + range.end - 1) as f32 / 2.0;
+        range.contains(&at).then_some(1.0 - 0.001 * (at as f32 - middle).abs())
+    };
+    let place = |(u, v): (usize, usize), columns, rows| Some(within(u, columns)? * within(v, rows)?);
+    let departures: Vec<f32> = (0..SIZE.0 * SIZE.1)
+        .map(|at| {
+            let at = (at % SIZE.0, at / SIZE.0);
+            let left = place(at, &(30..47), &(20..50)).map(|share| -3.0 * share);
+            let right = place(at, &columns, &rows).map(|share| right_k * share);
+            left.or(right).unwrap_or(0.0)
+        })
+        .collect();
+    let narrow = Growth {
+        fringe_px: 1.0,
+        ..GROWTH
+    };
+    let things: Vec<bool> = (0..SIZE.0 * SIZE.1)
+        .map(|at| (46..69).contains(&(at % SIZE.0)))
+        .collect();
+    let found = regions(&jacket(), &departures, narrow, -1.0);
+    (found.len(), joined_behind(&jacket(), found, &things).len())
+}
+
+#[test]
+fn parts_that_face_each_other_across_a_thing_are_one_zone() {
+    assert_eq!(behind_a_thing(-2.8, 68..100, 20..50), (2, 1));
+    // Too unlike in contrast; beside each other no more than at a corner; a line.
+    assert_eq!(behind_a_thing(-1.5, 68..100, 20..50), (2, 2));
+    assert_eq!(behind_a_thing(-2.8, 68..100, 48..80), (2, 2));
+    assert_eq!(behind_a_thing(-2.8, 68..71, 15..85), (2, 2));
+}
