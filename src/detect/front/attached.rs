@@ -228,7 +228,13 @@ impl Supports {
         let hugs = own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px;
         let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
         let halo = region.peak_k.abs() < HALO_K && flat;
-        let rim = region.peak_k.abs() < RIM_K && self.is_low(&own) && self.arches(jacket, region, &own);
+        // A rim goes round its support; what stands on one side of a leg is a place of its own.
+        let round = self.spans.get(index).and_then(Option::as_ref).is_none_or(|thing| {
+            let middle = |extent: &Extent| extent.left_px + extent.width_px / 2.0;
+            (middle(thing) - middle(&own)).abs() < own.width_px / 6.0
+        });
+        let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
+        let rim = low && round && self.arches(jacket, region, &own);
         (hugs && (halo || rim)).then_some(index)
     }
 
@@ -321,7 +327,7 @@ impl Supports {
                 .filter_map(|(_, other)| self.extent(jacket, &other.pixels))
                 .any(|other| like(&other))
         };
-        known || self.stands(&own) && fellow()
+        known || self.stands(&own) && self.comes_down(&own) && fellow()
     }
 }
 
