@@ -305,21 +305,28 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
         front::hide(jacket, band);
     }
     let mut attached = Vec::new();
-    let mut scratch = vec![false; jacket.cover.len()];
+    let mut seen = vec![false; jacket.cover.len()];
     for crossing in alone.iter().filter(|c| !scene.is_met_nearer(c, &alone)) {
-        let places = match crossing.outside {
+        let straight = match crossing.outside {
             // On the deeper profile a wet patch is commoner than a support: there the sides must tell.
-            Outside::GoesOn => scene.follow(crossing, crossing.profile == Inset::Deep),
+            Outside::GoesOn => crossing.profile == Inset::Deep,
             // What the asset stands on may fade into jacket and floor; elsewhere it is a zone until shown otherwise.
-            Outside::SameTemperature if crossing.point.part == scene.lower => scene.follow(crossing, true),
-            _ if scene.has_fellow(crossing, &alone) => scene.follow(crossing, true),
+            Outside::SameTemperature if crossing.point.part == scene.lower => true,
+            _ if scene.has_fellow(crossing, &alone) => true,
             Outside::SameTemperature | Outside::GoesOnAslant | Outside::Nothing => continue,
         };
-        let mut pixels: Vec<usize> = places.into_iter().filter_map(|(u, v)| jacket.index_at(u, v)).collect();
-        grow::in_order(&mut pixels, &mut scratch);
-        pixels.retain(|&at| !matches!(jacket.cover[at], Cover::Off | Cover::Hidden));
+        let mut pixels = Vec::new();
+        scene.follow(crossing, straight, |u, v| {
+            let free = |&at: &usize| !seen[at] && !matches!(jacket.cover[at], Cover::Off | Cover::Hidden);
+            if let Some(at) = jacket.index_at(u, v).filter(free) {
+                seen[at] = true;
+                pixels.push(at);
+            }
+        });
+        pixels.sort_unstable();
         for &at in &pixels {
             jacket.cover[at] = Cover::Hidden;
+            seen[at] = false;
         }
         if !pixels.is_empty() {
             attached.push(pixels);

@@ -301,11 +301,10 @@ impl Scene<'_> {
             })
     }
 
-    /// Follows what crosses the outline inwards; oriented places (u, v) that it covers. `straight`: only where its sides
-    /// run straight inwards for a while, as those of a support do.
-    #[must_use]
-    pub fn follow(&self, crossing: &Crossing, straight: bool) -> Vec<(f64, f64)> {
-        Path::new(self, crossing).cover(straight)
+    /// Follows what crosses the outline inwards and visits oriented places (u, v) that it covers, many in each pixel.
+    /// `straight`: only where its sides run straight inwards for a while, as those of a support do.
+    pub fn follow(&self, crossing: &Crossing, straight: bool, visit: impl FnMut(f64, f64)) {
+        Path::new(self, crossing).cover(straight, visit);
     }
 }
 

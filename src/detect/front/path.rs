@@ -139,15 +139,16 @@ impl<'a> Path<'a> {
         spans
     }
 
-    /// Oriented places that the thing covers; none where `straight` sides are asked for and it has none.
-    pub(super) fn cover(&self, straight: bool) -> Vec<(f64, f64)> {
+    /// Visits the oriented places that the thing covers, many in each pixel; none where `straight` sides are asked for and it
+    /// has none.
+    pub(super) fn cover(&self, straight: bool, mut visit: impl FnMut(f64, f64)) {
         let start = self.crossing.inset_px;
         let (left, right) = self.sides();
         let inwards = self.walk((start, left, right), 1.0, 2.2 * self.scene.radius_px());
         let (near_left, near_right) = inwards.first().map_or((left, right), |s| (s.left, s.right));
         let outwards = self.walk((start - 1.0, near_left, near_right), -1.0, 1.0);
         if straight && !(runs_straight(&inwards) && self.meets_outline(&outwards)) {
-            return Vec::new();
+            return;
         }
         // From the outline inwards.
         let mut way: Vec<Span> = outwards.iter().rev().chain(&inwards).copied().collect();
@@ -157,11 +158,11 @@ impl<'a> Path<'a> {
         }
         let is_whole = way.len() == whole;
         let margin = blur_px(self.crossing.bump_k);
-        let mut places = Vec::new();
         let mut add = |depth: f64, from: f64, to: f64| {
             let mut t = from - margin;
             while t <= to + margin {
-                places.push(self.place(depth, t));
+                let (u, v) = self.place(depth, t);
+                visit(u, v);
                 t += 0.7;
             }
         };
@@ -185,7 +186,6 @@ impl<'a> Path<'a> {
                 depth += 0.7;
             }
         }
-        places
     }
 
     /// Mean apparent temperature at a depth: between the sides, and beside them.
@@ -269,7 +269,11 @@ mod tests {
         };
         let crossings = scene.crossings();
         let through = crossings.iter().filter(|c| c.outside == Outside::GoesOn);
-        through.flat_map(|c| scene.follow(c, false)).map(|(_, v)| v).collect()
+        let mut rows = Vec::new();
+        for crossing in through {
+            scene.follow(crossing, false, |_, v| rows.push(v));
+        }
+        rows
     }
 
     #[test]
