@@ -23,6 +23,7 @@ pub(crate) mod row;
 pub(crate) mod section;
 pub(crate) mod sheet;
 mod survey;
+pub(crate) mod texts;
 pub(crate) mod units;
 pub(crate) mod words;
 

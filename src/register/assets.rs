@@ -93,8 +93,8 @@ pub(super) fn read(folder: &Path, survey: Option<&Survey>, log: &mut Log) -> Opt
     let latest_year = survey.and_then(Survey::year).unwrap_or(LATEST_YEAR);
     let sheet = Sheet::read(folder, &LAYOUT, None, log)?;
     let mut assets = Assets {
-        rows: Vec::new(),
-        index: HashMap::new(),
+        rows: Vec::with_capacity(sheet.len()),
+        index: HashMap::with_capacity(sheet.len()),
     };
     let mut by_lower_case: HashMap<String, usize> = HashMap::new();
     for index in 0..sheet.len() {

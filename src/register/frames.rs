@@ -96,7 +96,7 @@ pub(super) fn read(folder: &Path, context: Context<'_>, log: &mut Log) -> Vec<Fr
     let Some(sheet) = Sheet::read(folder, &LAYOUT, Some(defaults), log) else {
         return Vec::new();
     };
-    let mut frames = Vec::new();
+    let mut frames = Vec::with_capacity(sheet.len());
     let mut first_rows: HashMap<(String, usize), usize> = HashMap::new();
     let mut warm_assets = HashSet::new();
     for index in 0..sheet.len() {

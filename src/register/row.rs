@@ -8,6 +8,7 @@ use super::cell::{self, Trouble};
 use super::faults::{Fault, Log, quoted};
 use super::nearest::did_you_mean;
 use super::section::Section;
+use super::texts::Line;
 use super::units::{Range, Unit, looks_like, unit_of};
 use super::words::Word;
 
@@ -46,7 +47,7 @@ pub(crate) struct Cells<'a> {
     /// What can be read.
     pub(crate) columns: &'a [Column],
     /// The texts, by [`Column::index`].
-    pub(crate) texts: &'a [String],
+    pub(crate) texts: Line<'a>,
     /// How numbers are written.
     pub(crate) decimal: Decimal,
     /// Columns whose absence has been reported for the sheet as a whole.

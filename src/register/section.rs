@@ -6,6 +6,7 @@ use toml::de::{DeTable, DeValue};
 use super::faults::{Fault, Log};
 use super::nearest::did_you_mean;
 use super::row::{Cells, Column, Decimal, Row};
+use super::texts::Texts;
 use super::units::{resolve, spellings};
 
 /// A `.toml` file's name and text, to find lines in.
@@ -45,7 +46,7 @@ pub(crate) struct Section {
     sheet: String,
     prefix: String,
     columns: Vec<Column>,
-    texts: Vec<String>,
+    texts: Texts,
     state: State,
 }
 
@@ -114,7 +115,7 @@ impl Section {
                 index: self.texts.len(),
                 line: Some(line),
             });
-            self.texts.push(text.trim().to_owned());
+            self.texts.push(text.trim());
         }
         self
     }
@@ -125,7 +126,7 @@ impl Section {
             sheet: &self.sheet,
             prefix: &self.prefix,
             columns: &self.columns,
-            texts: &self.texts,
+            texts: self.texts.whole(),
             decimal: Decimal::Point,
             reported: &[],
         }
@@ -138,7 +139,12 @@ impl Section {
 
     /// Whether the table fills a column in.
     pub(crate) fn fills(&self, key: &str) -> bool {
-        let text = |column: &Column| self.texts.get(column.index).is_some_and(|text| !text.is_empty());
+        let text = |column: &Column| {
+            self.texts
+                .whole()
+                .get(column.index)
+                .is_some_and(|text| !text.is_empty())
+        };
         self.columns.iter().any(|column| column.key == key && text(column))
     }
 }

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use super::faults::{Fault, Log};
 use super::row::{Cells, Column, Decimal, Layout, Row};
 use super::section::Section;
+use super::texts::{Line, Texts};
 
 mod delimited;
 mod heading;
@@ -38,10 +39,44 @@ pub(crate) enum Presence {
 }
 
 /// A grid as its file holds it: every row with its number, nothing interpreted.
-#[derive(Debug, Default, PartialEq)]
+#[derive(Debug, Default)]
 struct Grid {
-    rows: Vec<(usize, Vec<String>)>,
+    texts: Texts,
+    rows: Vec<GridRow>,
     decimal: Decimal,
+}
+
+/// Where a row's texts lie among the grid's.
+#[derive(Debug, Clone, Copy)]
+struct GridRow {
+    number: usize,
+    first: usize,
+    cells: usize,
+}
+
+impl Grid {
+    fn new(decimal: Decimal) -> Self {
+        Self {
+            decimal,
+            ..Self::default()
+        }
+    }
+
+    fn push<'a>(&mut self, number: usize, cells: impl Iterator<Item = &'a str>) {
+        let first = self.texts.len();
+        cells.for_each(|cell| self.texts.push(cell));
+        let cells = self.texts.len() - first;
+        self.rows.push(GridRow { number, first, cells });
+    }
+
+    /// Every row with its number.
+    fn rows(&self) -> impl Iterator<Item = (usize, Line<'_>)> {
+        self.rows.iter().map(|row| self.line(row))
+    }
+
+    fn line(&self, row: &GridRow) -> (usize, Line<'_>) {
+        (row.number, self.texts.line(row.first, row.cells))
+    }
 }
 
 /// A sheet whose headings are known.
@@ -50,8 +85,8 @@ pub(crate) struct Sheet {
     /// File name.
     pub(crate) name: String,
     columns: Vec<Column>,
-    rows: Vec<(usize, Vec<String>)>,
-    decimal: Decimal,
+    /// The rows below the heading that hold something.
+    grid: Grid,
     reported: &'static [&'static str],
 }
 
@@ -73,28 +108,28 @@ impl Sheet {
 
     /// How many rows hold something.
     pub(crate) fn len(&self) -> usize {
-        self.rows.len()
+        self.grid.rows.len()
     }
 
     /// A row to be read; blank cells take what `defaults` says. None past the end, or where the log is full.
     pub(crate) fn row<'a>(&'a self, index: usize, defaults: Option<&'a Section>, log: &'a mut Log) -> Option<Row<'a>> {
-        let (number, texts) = self.rows.get(index).filter(|_| !log.is_full())?;
+        let row = self.grid.rows.get(index).filter(|_| !log.is_full())?;
+        let (number, texts) = self.grid.line(row);
         let Self {
             name,
             columns,
-            decimal,
+            grid,
             reported,
-            ..
         } = self;
         let own = Cells {
             sheet: name,
             prefix: "",
             columns,
             texts,
-            decimal: *decimal,
+            decimal: grid.decimal,
             reported,
         };
-        Some(Row::new(own, Some(*number), defaults, log))
+        Some(Row::new(own, Some(number), defaults, log))
     }
 }
 
@@ -156,18 +191,15 @@ fn read_grid(path: &Path, name: &str, log: &mut Log) -> Result<Grid, Box<Fault>>
         delimited::read(name, &bytes)?
     };
     check_size(name, &grid)?;
-    let longest = grid
-        .rows
-        .iter()
-        .flat_map(|(row, cells)| cells.iter().map(move |cell| (*row, cell)));
-    let too_long = longest
-        .into_iter()
+    let too_long = grid
+        .rows()
+        .flat_map(|(row, cells)| cells.iter().map(move |cell| (row, cell)))
         .find(|(_, cell)| cell.len() > LONGEST_CELL && cell.chars().count() > LONGEST_CELL);
     if let Some((row, cell)) = too_long {
         let problem = format!("is a cell of {} characters", cell.chars().count());
         let fault = Fault::new(name, problem)
             .row(row)
-            .found(cell.as_str())
+            .found(cell)
             .accepted(format!("up to {LONGEST_CELL}"));
         return Err(Box::new(
             fault.hint("look for a quotation mark that is not closed".to_owned()),
@@ -177,8 +209,8 @@ fn read_grid(path: &Path, name: &str, log: &mut Log) -> Result<Grid, Box<Fault>>
 }
 
 fn check_size(name: &str, grid: &Grid) -> Result<(), Box<Fault>> {
-    let columns = grid.rows.iter().map(|(_, cells)| cells.len()).max().unwrap_or(0);
-    let cells: usize = grid.rows.iter().map(|(_, cells)| cells.len()).sum();
+    let columns = grid.rows.iter().map(|row| row.cells).max().unwrap_or(0);
+    let cells: usize = grid.rows.iter().map(|row| row.cells).sum();
     // The heading is a row too.
     let counts = [
         (grid.rows.len(), MOST_ROWS + 1, "rows"),
@@ -216,14 +248,14 @@ pub(super) fn read_bytes(path: &Path, name: &str, most: u64) -> Result<Vec<u8>, 
 }
 
 /// A row that holds nothing.
-fn is_blank(cells: &[String]) -> bool {
-    cells.iter().all(String::is_empty)
+fn is_blank(cells: Line<'_>) -> bool {
+    cells.iter().all(str::is_empty)
 }
 
 /// A row that is a remark: its first cell starts with `#` and is not a spreadsheet's formula error.
-fn is_comment(cells: &[String]) -> bool {
+fn is_comment(cells: Line<'_>) -> bool {
     const FORMULA_ERRORS: [&str; 7] = ["#N/A", "#REF!", "#NAME?", "#VALUE!", "#DIV/0!", "#NUM!", "#NULL!"];
     cells
-        .first()
-        .is_some_and(|first| first.starts_with('#') && !FORMULA_ERRORS.contains(&first.as_str()))
+        .get(0)
+        .is_some_and(|first| first.starts_with('#') && !FORMULA_ERRORS.contains(&first))
 }

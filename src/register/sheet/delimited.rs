@@ -18,10 +18,7 @@ pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Grid, Box<Fault>> {
         .flexible(true)
         .delimiter(delimiter)
         .from_reader(text.as_bytes());
-    let mut grid = Grid {
-        rows: Vec::new(),
-        decimal,
-    };
+    let mut grid = Grid::new(decimal);
     let mut record = csv::StringRecord::new();
     let (mut lines_within_cells, mut cells) = (0_usize, 0_usize);
     let mut last_cell = String::new();
@@ -45,8 +42,7 @@ pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Grid, Box<Fault>> {
         }
         record.iter().next_back().unwrap_or_default().clone_into(&mut last_cell);
         if !(grid.rows.is_empty() && is_separator(&record)) {
-            grid.rows
-                .push((row, record.iter().map(|cell| cell.trim().to_owned()).collect()));
+            grid.push(row, record.iter().map(str::trim));
         }
     }
     refuse_open_quote(name, &text, &last_cell, &grid)?;
@@ -65,7 +61,7 @@ fn refuse_open_quote(name: &str, text: &str, last_cell: &str, grid: &Grid) -> Re
         return Ok(());
     }
     // One more than counted, as the cell swallowed the end of its own row too.
-    let row = grid.rows.last().map(|(row, _)| *row + 1);
+    let row = grid.rows.last().map(|row| row.number + 1);
     let first_line = last_cell.lines().next().unwrap_or_default();
     let fault = Fault::new(name, "opens with a quotation mark that is never closed")
         .row(row)
@@ -167,7 +163,13 @@ mod tests {
     use super::*;
 
     fn rows(text: &str) -> Vec<(usize, Vec<String>)> {
-        read("assets.csv", text.as_bytes()).unwrap().rows
+        told(&read("assets.csv", text.as_bytes()).unwrap())
+    }
+
+    fn told(grid: &Grid) -> Vec<(usize, Vec<String>)> {
+        let rows = grid.rows();
+        rows.map(|(row, cells)| (row, cells.iter().map(str::to_owned).collect()))
+            .collect()
     }
 
     fn fault(bytes: &[u8]) -> String {
@@ -214,7 +216,7 @@ mod tests {
             .chain(text.encode_utf16().flat_map(u16::to_be_bytes))
             .collect();
         for bytes in [marked, little, big] {
-            assert_eq!(read("assets.csv", &bytes).unwrap().rows, plain);
+            assert_eq!(told(&read("assets.csv", &bytes).unwrap()), plain);
         }
     }
 

@@ -5,6 +5,7 @@ use crate::register::faults::{Fault, Log, quoted};
 use crate::register::nearest::nearest;
 use crate::register::row::{Column, Layout};
 use crate::register::section::{Section, unknown};
+use crate::register::texts::Line;
 use crate::register::units::{Unit, resolve, twin_of};
 
 /// The sheet with its headings understood; None where it is not the sheet it should be.
@@ -15,16 +16,18 @@ pub(super) fn match_up(
     defaults: Option<&Section>,
     log: &mut Log,
 ) -> Option<Sheet> {
-    let decimal = grid.decimal;
-    let mut rows = grid
-        .rows
-        .into_iter()
-        .filter(|(_, cells)| !is_blank(cells) && !is_comment(cells));
-    let Some((heading_row, heading)) = rows.next() else {
+    let Grid { texts, mut rows, .. } = grid;
+    rows.retain(|row| {
+        let cells = texts.line(row.first, row.cells);
+        !is_blank(cells) && !is_comment(cells)
+    });
+    let Some(heading_row) = rows.first().copied() else {
         log.refuse(Fault::new(name, "is empty").accepted(headings(layout)));
         return None;
     };
-    let rows: Vec<_> = rows.collect();
+    rows.remove(0);
+    let grid = Grid { texts, rows, ..grid };
+    let (heading_row, heading) = grid.line(&heading_row);
     let mut reading = Heading {
         name,
         row: heading_row,
@@ -46,16 +49,15 @@ pub(super) fn match_up(
     reading.require(layout, defaults, log);
     reading.tell_strangers(layout, log);
     // Before the walk a list of frames may be a heading and nothing else.
-    if rows.is_empty() && layout.presence != Presence::MayBeEmpty {
+    if grid.rows.is_empty() && layout.presence != Presence::MayBeEmpty {
         log.refuse(Fault::new(&reading.name, "has a heading but no rows").row(heading_row));
     }
-    reading.check_widths(&heading, &rows, log);
+    reading.check_widths(heading, &grid, log);
     let Heading { name, columns, .. } = reading;
     Some(Sheet {
         name,
         columns,
-        rows,
-        decimal,
+        grid,
         reported: layout.required,
     })
 }
@@ -158,9 +160,9 @@ impl Heading {
     }
 
     /// Cells to the right of the heading are a fault (a comma too many shifts a row); cells under no heading a warning.
-    fn check_widths(&self, heading: &[String], rows: &[(usize, Vec<String>)], log: &mut Log) {
+    fn check_widths(&self, heading: Line<'_>, grid: &Grid, log: &mut Log) {
         let mut is_told = vec![false; heading.len()];
-        for (row, cells) in rows {
+        for (row, cells) in grid.rows() {
             let filled = cells
                 .iter()
                 .rposition(|cell| !cell.is_empty())
@@ -168,9 +170,9 @@ impl Heading {
             if filled > heading.len() {
                 let problem = format!("has {filled} cells, but the heading has {}", heading.len());
                 let hint = "put cells that hold a separator in quotation marks".to_owned();
-                log.refuse(Fault::new(&self.name, problem).row(*row).hint(hint));
+                log.refuse(Fault::new(&self.name, problem).row(row).hint(hint));
             }
-            let nameless = heading.iter().zip(cells).zip(&mut is_told).enumerate();
+            let nameless = heading.iter().zip(cells.iter()).zip(&mut is_told).enumerate();
             for (index, ((head, cell), is_told)) in nameless {
                 if head.is_empty() && !cell.is_empty() && !*is_told {
                     *is_told = true;

@@ -107,10 +107,10 @@ fn read_first_worksheet(name: &str, bytes: Vec<u8>) -> Result<(Grid, Option<Stri
             return Err(Refusal::Fault(Box::new(too_large(name, most, what))));
         }
     }
-    let grid = Grid {
-        rows: rows.into_iter().collect(),
-        decimal: Decimal::PointOrComma,
-    };
+    let mut grid = Grid::new(Decimal::PointOrComma);
+    for (row, cells) in &rows {
+        grid.push(*row, cells.iter().map(String::as_str));
+    }
     Ok((grid, (names.len() > 1).then(|| first.clone())))
 }
 
