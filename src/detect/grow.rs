@@ -244,7 +244,7 @@ const RIM_SHARE: f64 = 0.35;
 /// than its rim. Set by the repository's simulated scenes, no source.
 const OUTGROWN: usize = 3;
 /// Contrast in K that wet insulation does not reach: bare or frosted metal.
-pub const METAL_K: f32 = 10.0;
+const METAL_K: f32 = 10.0;
 /// How far over an exponential decay the fringe of metal may lie; what departs by more there is a zone of its own. Set by the
 /// repository's simulated scenes, no source: from 1 to 1.3 as many patches were found when it came.
 const FADING: f32 = 1.2;

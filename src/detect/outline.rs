@@ -44,7 +44,7 @@ pub(super) fn trace((jacket, things): (&Jacket, &[bool]), pixels: &[usize], orie
     let mut borders = outer_borders(&mask);
     let mut behind_px = 0;
     if borders.len() > 1 {
-        behind_px = join_through(things, jacket, &mut mask, low);
+        behind_px = join_through((jacket, things), &mut mask, low);
         borders = outer_borders(&mask);
     }
     let outline_px = borders
@@ -83,7 +83,7 @@ fn outer_borders(mask: &GrayImage) -> Vec<Contour<u32>> {
 
 /// Marks things between two marked pixels of a row or a column, and a line between them, and says how many pixels those are;
 /// `low` is the jacket's place of the mask's first pixel but one.
-fn join_through(things: &[bool], jacket: &Jacket, mask: &mut GrayImage, low: (u32, u32)) -> usize {
+fn join_through((jacket, things): (&Jacket, &[bool]), mask: &mut GrayImage, low: (u32, u32)) -> usize {
     let (columns, rows) = (mask.width() - 2, mask.height() - 2);
     let mut between = Vec::new();
     let (line_px, bridge_px) = (line_px(jacket) as u32, bridge_px(jacket) as u32);

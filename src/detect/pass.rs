@@ -16,8 +16,6 @@ use crate::locate::figure::{Part, Surface};
 const SPREADING_M: f64 = 0.02;
 /// Standard uncertainty of that gathering as a share of what it adds.
 const SPREAD_DOUBT: f64 = 0.35;
-/// How far the blurred side of what stands in front reaches, px.
-const THING_BLUR_PX: usize = 5;
 /// Distance from the axis over the half width within which the sound jacket is read (30° from the facing line).
 const SOUND_SHARE: f32 = 0.5;
 
@@ -88,7 +86,7 @@ impl<'a> Pass<'a> {
                 None => on_jacket.push(region),
             }
         }
-        let (on_jacket, things) = joined_behind_things(jacket, on_jacket);
+        let (on_jacket, things) = grow::joined_behind(jacket, on_jacket);
         let around = Around {
             owner: grow::owners(jacket, &on_jacket),
             things,
@@ -305,24 +303,6 @@ struct Around {
     owner: Vec<u32>,
     /// Whether a pixel is a thing's that may stand in front, or of the blur about one.
     things: Vec<bool>,
-}
-
-/// Regions with the colder ones joined across what may stand in front: hidden jacket, what is warmer, and bare or frosted
-/// metal; and its pixels.
-fn joined_behind_things(jacket: &Jacket, regions: Vec<Region>) -> (Vec<Region>, Vec<bool>) {
-    let mut is_thing: Vec<bool> = jacket.cover.iter().map(|cover| cover.is_covered()).collect();
-    let may_be_wet = |region: &Region| region.peak_k < 0.0 && region.peak_k > -f64::from(grow::METAL_K);
-    let (colder, others): (Vec<Region>, Vec<Region>) = regions.into_iter().partition(may_be_wet);
-    if colder.len() > 1 {
-        let mut things: Vec<usize> = (0..is_thing.len()).filter(|&at| is_thing[at]).collect();
-        things.extend(others.iter().flat_map(|region| &region.pixels));
-        for at in grow::with_fringe(jacket, &things, THING_BLUR_PX, &mut vec![false; is_thing.len()]) {
-            is_thing[at] = true;
-        }
-    }
-    let mut all = grow::joined_behind(jacket, colder, &is_thing);
-    all.extend(others);
-    (all, is_thing)
 }
 
 /// What each pixel that is judged departs from the sound jacket in K; NaN elsewhere.

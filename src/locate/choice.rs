@@ -182,13 +182,8 @@ impl Chooser<'_> {
         }
         let best = first.score;
         // Many are pulled to the same place.
-        let mut kept: Vec<Figure> = Vec::with_capacity(finalists.len());
-        for one in finalists.iter().filter(|one| one.score > best - ENDS_WITHIN) {
-            let figure = one.fit.figure;
-            if !kept.iter().any(|other| ends::alike(&figure, other)) {
-                kept.push(figure);
-            }
-        }
+        let near = finalists.iter().filter(|one| one.score > best - ENDS_WITHIN);
+        let kept = ends::unlike(near.map(|one| one.fit.figure), finalists.len());
         let others: Vec<Found> = kept
             .iter()
             .flat_map(|figure| ends::others(self.evidence, figure, self.along, ENDS_TRIED))

@@ -21,11 +21,13 @@ use super::walk::{fixed, index_of};
 const REACH: f64 = 0.6;
 /// Head depths tried in half widths: flat to a little beyond hemispherical.
 const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.39, 0.5, 0.63, 0.75, 0.88, 1.0];
-/// The depth of a head that is not seen, in half widths (2:1 ellipsoidal, the commonest in the trade).
+/// The depth with which a head that is not seen is looked for, in half widths (2:1 ellipsoidal, the commonest in the trade);
+/// how deep such heads are drawn is the choice's.
 const USUAL_DEPTH: f64 = 0.5;
 /// What a figure must gain over the one at hand to be looked at, in half widths.
 const LEAST_GAIN: f64 = 0.1;
-/// Share of the support of flat ends that dished ones must reach beside them.
+/// Share of the support of flat ends that dished ones must reach beside them; set by the repository's simulated scenes, no
+/// source.
 const FLAT_HELD: f64 = 0.3;
 /// Points of an end, and of them those that decide together.
 const POINTS: usize = 40;
@@ -83,8 +85,14 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
         }
     }
     found.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let mut kept: Vec<Figure> = Vec::with_capacity(keep);
-    for (_, one) in found {
+    let kept = unlike(found.into_iter().map(|(_, one)| one), keep);
+    kept.iter().map(|one| one.enlarged(evidence.factor)).collect()
+}
+
+/// The first of figures of which refining would give the same, at most `keep`.
+pub(super) fn unlike(figures: impl Iterator<Item = Figure>, keep: usize) -> Vec<Figure> {
+    let mut kept: Vec<Figure> = Vec::new();
+    for one in figures {
         if kept.len() == keep {
             break;
         }
@@ -92,11 +100,11 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
             kept.push(one);
         }
     }
-    kept.iter().map(|one| one.enlarged(evidence.factor)).collect()
+    kept
 }
 
 /// Whether refining both would give the same.
-pub(super) fn alike(one: &Figure, other: &Figure) -> bool {
+fn alike(one: &Figure, other: &Figure) -> bool {
     let half = one.size.half_width_m;
     one.datum_end == other.datum_end
         && (one.head_depth_m - other.head_depth_m).abs() < 0.2 * half

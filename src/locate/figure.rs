@@ -13,8 +13,8 @@
 
 use crate::register::Shape;
 
-/// Depth of ends that are flat, at most, and of dished ones, at least, in half widths: a torispherical head, the flattest of
-/// the usual ones, is 0.39 deep (common practice, no source).
+/// Depth of ends that are flat, at most (set by hand), and of dished ones, at least, in half widths: a torispherical head, the
+/// flattest of the usual ones, is 0.39 deep (common practice, no source).
 const FLAT_SHARE: f64 = 0.16;
 pub(super) const DISHED_SHARE: f64 = 0.39;
 

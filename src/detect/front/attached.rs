@@ -20,6 +20,8 @@ const RIM_K: f64 = 2.0;
 /// What an arch fills of its box at most, and its thickness over the vessel's radius.
 const ARCH_FILL: f64 = 0.6;
 const ARCH_THICK: f64 = 0.15;
+/// How far from its middle the support stands that it goes over, as a share of its width.
+const ARCH_MIDDLE: f64 = 1.0 / 6.0;
 /// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
 const UPRIGHT: f64 = 1.3;
 const CORNER_SHARE: f64 = 0.6;
@@ -231,7 +233,7 @@ impl Supports {
         // A rim goes round its support; what stands on one side of a leg is a place of its own.
         let round = self.spans.get(index).and_then(Option::as_ref).is_none_or(|thing| {
             let middle = |extent: &Extent| extent.left_px + extent.width_px / 2.0;
-            (middle(thing) - middle(&own)).abs() < own.width_px / 6.0
+            (middle(thing) - middle(&own)).abs() < ARCH_MIDDLE * own.width_px
         });
         let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
         let rim = low && round && self.arches(jacket, region, &own);
@@ -246,7 +248,7 @@ impl Supports {
         let middle = own.left_px + own.width_px / 2.0;
         let bare = region.pixels.iter().all(|&at| {
             let (across, up) = (self.across_px(jacket, at), self.up_px(jacket, at));
-            (across - middle).abs() > own.width_px / 6.0 || up > half_way
+            (across - middle).abs() > ARCH_MIDDLE * own.width_px || up > half_way
         });
         bare && region.pixels.len() as f64 <= ARCH_FILL * box_px && thick_px <= ARCH_THICK * self.radius_px
     }

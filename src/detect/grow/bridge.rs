@@ -1,6 +1,6 @@
 //! Parts of one zone on either side of something in front, or of lines drawn over the picture.
 
-use super::{NOBODY, Region, neighbours, owners};
+use super::{METAL_K, NOBODY, Region, neighbours, owners, with_fringe};
 use crate::detect::jacket::Jacket;
 
 /// Most steps in px through what is not seen from one part of a zone to the next.
@@ -19,9 +19,11 @@ const FACING_SHARE: f64 = 0.8;
 const BRIDGE_RATIO: f64 = 1.7;
 /// The same where one part is a sliver, of which the blur leaves little.
 const SLIVER_RATIO: f64 = 4.0;
-/// The same across a thing.
+/// The same across a thing; set as the share above.
 const THING_RATIO: f64 = 1.3;
-/// A region so many times as long as it is wide is a line, and no part of a zone behind a thing.
+/// How far the blurred side of what stands in front reaches, px; set as the share above.
+const THING_BLUR_PX: usize = 5;
+/// A region so many times as long as it is wide is a line, and no part of a zone behind a thing; set as the share above.
 const LINE_ASPECT: usize = 14;
 
 /// Regions with the parts joined that something in front cuts a zone into: alike in contrast, and either no way between them
@@ -43,10 +45,28 @@ pub fn bridged(jacket: &Jacket, regions: Vec<Region>) -> Vec<Region> {
     })
 }
 
-/// Regions with the parts joined that face each other across `things`, the pixels of what may stand in front and of the blur
-/// about it: it shows warmer, or as metal, or is hidden jacket with a blurred side.
+/// Regions with the colder ones joined that face each other across what may stand in front: hidden jacket, what is warmer, and
+/// bare or frosted metal. With it whether each pixel is such a thing's, or of the blur about one where regions were joined.
 #[must_use]
-pub fn joined_behind(jacket: &Jacket, regions: Vec<Region>, things: &[bool]) -> Vec<Region> {
+pub fn joined_behind(jacket: &Jacket, regions: Vec<Region>) -> (Vec<Region>, Vec<bool>) {
+    let mut is_thing: Vec<bool> = jacket.cover.iter().map(|cover| cover.is_covered()).collect();
+    let may_be_wet = |region: &Region| region.peak_k < 0.0 && region.peak_k > -f64::from(METAL_K);
+    let (colder, others): (Vec<Region>, Vec<Region>) = regions.into_iter().partition(may_be_wet);
+    if colder.len() > 1 {
+        let mut things: Vec<usize> = (0..is_thing.len()).filter(|&at| is_thing[at]).collect();
+        things.extend(others.iter().flat_map(|region| &region.pixels));
+        for at in with_fringe(jacket, &things, THING_BLUR_PX, &mut vec![false; is_thing.len()]) {
+            is_thing[at] = true;
+        }
+    }
+    let mut all = joined_across(jacket, colder, &is_thing);
+    all.extend(others);
+    (all, is_thing)
+}
+
+/// Regions with the parts joined that face each other across `things`, which count the blur about what stands in front.
+#[must_use]
+pub(super) fn joined_across(jacket: &Jacket, regions: Vec<Region>, things: &[bool]) -> Vec<Region> {
     let boxes: Vec<Bounds> = regions.iter().map(|region| Bounds::of(jacket, region)).collect();
     join(jacket, regions, |part| {
         let met = part.met_across(&Between::Things(things));

@@ -191,7 +191,7 @@ fn behind_a_thing(right_k: f32, columns: std::ops::Range<usize>, rows: std::ops:
         .map(|at| (46..69).contains(&(at % SIZE.0)))
         .collect();
     let found = regions(&jacket(), &departures, narrow, -1.0);
-    (found.len(), joined_behind(&jacket(), found, &things).len())
+    (found.len(), bridge::joined_across(&jacket(), found, &things).len())
 }
 
 #[test]
