@@ -32,7 +32,7 @@ use crate::register::Register;
 use crate::settings::Settings;
 
 /// The band of a long-wave camera whose band nobody stated, in µm.
-const USUAL_BAND_UM: (f64, f64) = (8.0, 14.0);
+pub const USUAL_BAND_UM: (f64, f64) = (8.0, 14.0);
 /// Most frames of one asset whose pictures are held while it is being assessed; beyond, pictures are read once more.
 const HELD: usize = 6;
 

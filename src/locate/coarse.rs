@@ -29,6 +29,8 @@ pub struct Pulled {
     pub signed: f64,
     /// Support of the least supported of the sides in view, 0..1.
     pub weakest_side: f64,
+    /// Support of the less supported of the ends in view, 0..1.
+    pub weakest_end: f64,
     /// Share of neighbouring pieces whose steps have the same sign, 0..1.
     pub coherence: f64,
     /// Support of the long edges' lines beyond the ends, 0..1.
@@ -87,6 +89,7 @@ fn judge(evidence: &Evidence, figure: Figure, along: Along) -> Pulled {
         support: held / in_view.max(1.0),
         signed: pull::signed_support(&pieces, HELD_PX),
         weakest_side: pull::weakest_side(&pieces, HELD_PX, missing(along)),
+        weakest_end: pull::weakest_end(&pieces, HELD_PX),
         coherence: pull::coherence(&pieces, 1.5),
         beyond: beyond(evidence, &figure),
         in_view,

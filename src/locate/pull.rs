@@ -110,17 +110,25 @@ pub(super) fn moved(mut figure: Figure, change: &SVector<f64, FREE>) -> Figure {
 ///
 /// `missing` is what a side counts that is not in view at all.
 pub(super) fn weakest_side(pieces: &[Piece], within_px: f64, missing: f64) -> f64 {
-    [Part::NearSide, Part::FarSide, Part::DatumEnd, Part::OtherEnd]
-        .into_iter()
-        .map(|part| {
-            let (mut held, mut count) = (0.0, 0.0);
-            for piece in pieces.iter().filter(|p| p.part == part) {
-                held += piece.held(within_px);
-                count += 1.0;
-            }
-            if count > 0.0 { held / count } else { missing }
-        })
-        .fold(1.0, f64::min)
+    let sides = [Part::NearSide, Part::FarSide, Part::DatumEnd, Part::OtherEnd];
+    weakest_of(&sides, pieces, within_px, missing)
+}
+
+/// Support of the less supported of the ends in view, 0..1; 1 where neither is.
+pub(super) fn weakest_end(pieces: &[Piece], within_px: f64) -> f64 {
+    weakest_of(&[Part::DatumEnd, Part::OtherEnd], pieces, within_px, 1.0)
+}
+
+fn weakest_of(parts: &[Part], pieces: &[Piece], within_px: f64, missing: f64) -> f64 {
+    let support = parts.iter().map(|&part| {
+        let (mut held, mut count) = (0.0, 0.0);
+        for piece in pieces.iter().filter(|p| p.part == part) {
+            held += piece.held(within_px);
+            count += 1.0;
+        }
+        if count > 0.0 { held / count } else { missing }
+    });
+    support.fold(1.0, f64::min)
 }
 
 /// Support with the sign kept within each side, as a share of the outline in view: edges that change sign cancel, 0..1.
@@ -163,5 +171,33 @@ pub(super) fn vertex(values: &[f32], index: usize, peak: f32) -> f64 {
         f64::from((0.5 * (before - after) / curve).clamp(-0.5, 0.5))
     } else {
         0.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn piece(part: Part, strength: f64, offset_px: f64) -> Piece {
+        Piece {
+            jacobian: SVector::zeros(),
+            part,
+            offset_px,
+            strength,
+            length_px: 10.0,
+        }
+    }
+
+    #[test]
+    fn the_weakest_end_is_that_of_two_in_view_and_none_where_none_is() {
+        let sides = [piece(Part::NearSide, 0.1, 0.0), piece(Part::FarSide, 0.9, 0.0)];
+        assert!((weakest_end(&sides, 1.0) - 1.0).abs() < 1e-12);
+        let mut pieces = sides.to_vec();
+        pieces.push(piece(Part::DatumEnd, 0.8, 0.5));
+        assert!((weakest_end(&pieces, 1.0) - 0.8).abs() < 1e-12);
+        // An edge further off than is allowed is not the end's own; steps count alike whichever way they go.
+        pieces.extend([piece(Part::OtherEnd, -0.6, 0.0), piece(Part::OtherEnd, 0.9, 3.0)]);
+        assert!((weakest_end(&pieces, 1.0) - 0.3).abs() < 1e-12);
+        assert!((weakest_side(&pieces, 1.0, 1.0) - 0.1).abs() < 1e-12);
     }
 }

@@ -38,6 +38,8 @@ pub struct Fit {
     pub in_view_px: f64,
     /// Support of the least supported of the sides in view, 0..1.
     pub weakest_side: f64,
+    /// Support of the less supported of the ends in view, 0..1.
+    pub weakest_end: f64,
     /// Share of neighbouring pieces whose steps have the same sign, 0..1.
     pub coherence: f64,
 }
@@ -60,6 +62,7 @@ pub fn refine(map: &Array2<f32>, noise_k: f64, start: Figure, along: Along) -> F
         signed: pull::signed_support(&pieces, HELD_PX),
         in_view_px,
         weakest_side: pull::weakest_side(&pieces, HELD_PX, 1.0),
+        weakest_end: pull::weakest_end(&pieces, HELD_PX),
         coherence: pull::coherence(&pieces, 2.0),
     }
 }
