@@ -10,14 +10,15 @@ use coldjacket_validation::figures::{self, by_row};
 use coldjacket_validation::plot::Chart;
 use coldjacket_validation::run::{How, Problem, run};
 use coldjacket_validation::score::FrameScore;
-use coldjacket_validation::study::{clutter, colour, detection, factors, plots, whole};
+use coldjacket_validation::study::{choice, clutter, colour, detection, factors, plots, whole};
 use coldjacket_validation::table::Table;
 
 const USAGE: &str = "usage: validate [--share SHARE] [--keep] [--out FOLDER] [--only PART] [--rows START] [--draw N]
   --share SHARE  share of the frames of a full study, such as 0.25; the first ones of each row
   --keep         keep the simulated surveys, with their sheets and truth, in FOLDER/surveys
   --out FOLDER   where tables and plots go (target/validation)
-  --only PART    one part: plain, crowded, alone, detection, factors, all-over, refusals or colour
+  --only PART    one part: plain, crowded, alone, detection, factors, all-over, refusals or colour; or contenders, which only
+                 --only runs: the figures that the outlines of plain and crowded scenes are chosen from
   --rows START   only rows of the tables whose name starts so, such as blur
   --draw N       another draw of all scenes, 0 to 9999 (0, the study's own): what holds on scenes nobody has looked at";
 /// Seed of the errors of sheets and cameras.
@@ -107,6 +108,9 @@ impl Study {
     }
 
     fn run(mut self) -> Result<(), Problem> {
+        if self.asked.only.as_deref() == Some("contenders") {
+            return self.contenders();
+        }
         let count = |full| self.asked.count(full);
         let (plain, crowded) = (count(96), count(96));
         let (alone, detection, factors, all_over, refusals) = (count(12), count(40), count(16), count(8), count(6));
@@ -120,6 +124,20 @@ impl Study {
         let colour = self.colour(self.asked.count(98))?;
         self.worst(&[&plain, &crowded, &colour]);
         self.finish()
+    }
+
+    /// Writes what the weights of the choice are fitted to.
+    fn contenders(self) -> Result<(), Problem> {
+        let count = self.asked.count(96);
+        let mut cases = whole::plain(self.asked.seed(3000), count);
+        cases.extend(clutter::crowded(self.asked.seed(2000), count));
+        let how = How {
+            sheet_seed: self.asked.seed(SHEET_SEED),
+            keep: None,
+        };
+        choice::table_contenders(&cases, how)?.write_csv(&self.asked.folder)?;
+        eprintln!("written to {}", self.asked.folder.display());
+        Ok(())
     }
 
     fn overall(&mut self, plain: &[FrameScore], crowded: &[FrameScore]) -> Result<(), Problem> {

@@ -51,10 +51,7 @@ fn run_together(cases: &[Case], how: How) -> Result<Vec<FrameScore>, Problem> {
         (Some(kept), Some(first)) => kept.join(&first.name),
         _ => room.path().join("survey"),
     };
-    let mut plan = SurveyPlan::of_scenes(Vec::new(), SheetErrors::Drawn(how.sheet_seed), 0);
-    plan.entries = cases.iter().map(Case::entry).collect();
-    let mut truths: Vec<Truth> = Vec::new();
-    write_survey_with(&folder, &plan, |_, rendered| truths.push(rendered.truth.clone())).map_err(|e| e.to_string())?;
+    let truths = write_survey(&folder, cases, how)?;
     let register = register::open(&folder).map_err(|faults| faults.to_string())?;
     let survey = inspect(&folder, &register, &room.path().join("out"))?;
     Ok(cases
@@ -63,6 +60,18 @@ fn run_together(cases: &[Case], how: How) -> Result<Vec<FrameScore>, Problem> {
         .enumerate()
         .map(|(index, (case, truth))| score(case, truth, &survey, index))
         .collect())
+}
+
+/// Writes cases as a survey folder; their truths, in their order.
+///
+/// # Errors
+/// Those of writing.
+pub fn write_survey(folder: &Path, cases: &[Case], how: How) -> Result<Vec<Truth>, Problem> {
+    let mut plan = SurveyPlan::of_scenes(Vec::new(), SheetErrors::Drawn(how.sheet_seed), 0);
+    plan.entries = cases.iter().map(Case::entry).collect();
+    let mut truths: Vec<Truth> = Vec::new();
+    write_survey_with(folder, &plan, |_, rendered| truths.push(rendered.truth.clone())).map_err(|e| e.to_string())?;
+    Ok(truths)
 }
 
 fn inspect(folder: &Path, register: &Register, out: &Path) -> Result<Survey, Problem> {

@@ -1,5 +1,6 @@
 //! The parts of the study: which scenes are drawn, and which tables come of them.
 
+pub mod choice;
 pub mod clutter;
 pub mod colour;
 pub mod detection;
