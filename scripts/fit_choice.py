@@ -6,8 +6,8 @@ are those that lose least in likeness (intersection over union with the vessel) 
 
     loss = Σ_frames Σ_contenders p · [(1 − likeness) + 0.3·ramp(0.96 − likeness) + ramp(0.93 − likeness)] + ridge
 
-where ramp(x) = x / 0.06, cut to 0..1, for what is wrong is wrong by how much soever. Since only the order of the scores counts,
-the weights are printed at the scale of the source, in which thresholds of the score are stated.
+where ramp(x) = x / 0.06, cut to 0..1: an outline off by half a vessel is hardly worse than one off by a quarter. Only the order
+of the scores counts; the weights are printed at the scale of the source, in which thresholds of the score are stated.
 
 usage:    python3 scripts/fit_choice.py FOLDER...     each with a contenders.csv of `validate --only contenders`
 needs:    numpy, scipy
@@ -20,9 +20,13 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import minimize
 
+# Ridge on the weights of terms scaled to unit spread, against a loss in per cent: it keeps them from growing without bound.
 RIDGE = 0.02
+# Weights in the source over weights of the fit.
 SCALE = 0.5
+# Likeness below which an outline is wrong.
 WRONG = 0.90
+# Parts of the draws that are left out in turn.
 PARTS = 5
 
 

@@ -32,11 +32,11 @@ struct Effort {
     enough: f64,
 }
 
-/// What a refined figure is judged by, and the weight of each: the size of the outline in view, edges along it, the less
-/// supported of its ends (a figure is soon placed wrongly along its axis, where its long edges are as clear) in the picture
-/// between and in the reduced one, edges that go on beyond its ends, flat ends (few vessels have them, and where a head is
-/// warmer or colder than the shell, the tangent line is an edge too), and a skirt (the line at which one ends the jacket is
-/// soon found in a crowded picture).
+/// What a refined figure is judged by, each with its weight: the outline in view over the width and height of the picture, the
+/// share of it that has edges, that share of the less supported end (a figure is soon placed wrongly along its axis, where its
+/// long edges are as clear) in the picture between and in the reduced one, the share of the long edges' lines that go on beyond
+/// the ends, how flat the ends are (few vessels have flat ones, and where a head is warmer or colder than the shell, the tangent
+/// line is an edge too), and 1 for a skirt (the line at which one ends the jacket is soon found in a crowded picture).
 pub const TERMS: [(&str, f64); 7] = [
     ("share", 7.3),
     ("support", 7.0),
@@ -175,10 +175,7 @@ impl Chooser<'_> {
     pub fn contenders(&self, size: Size) -> Vec<Found> {
         let edges = Edges::find(self.evidence);
         let more = EFFORTS.into_iter().filter(|effort| effort.other_ends);
-        let found = more.flat_map(|effort| {
-            let candidates = edges.candidates(size, self.along, effort.breadth);
-            self.with_other_ends(self.finalists(&candidates, effort))
-        });
+        let found = more.flat_map(|effort| self.tried(&edges, size, effort));
         let with_usual_heads = |found: Found| Found {
             fit: Fit {
                 figure: self.with_usual_heads(found.fit.figure),
@@ -191,13 +188,11 @@ impl Chooser<'_> {
 
     /// A figure with heads as deep as is usual where none of them is seen.
     fn with_usual_heads(&self, figure: Figure) -> Figure {
-        let unseen = figure.size.surface == Surface::Round && !self.shows_a_head(&figure);
+        if figure.size.surface == Surface::Plane || self.shows_a_head(&figure) {
+            return figure;
+        }
         Figure {
-            head_depth_m: if unseen {
-                HIDDEN_DEPTH * figure.size.half_width_m
-            } else {
-                figure.head_depth_m
-            },
+            head_depth_m: HIDDEN_DEPTH * figure.size.half_width_m,
             ..figure
         }
     }
@@ -207,14 +202,8 @@ impl Chooser<'_> {
         let edges = Edges::find(self.evidence);
         let mut finalists = Vec::new();
         for effort in EFFORTS {
-            let candidates = edges.candidates(size, self.along, effort.breadth);
-            let found = self.finalists(&candidates, effort);
             // What less effort found stays: other candidates lead to other ends.
-            finalists.extend(if effort.other_ends {
-                self.with_other_ends(found)
-            } else {
-                found
-            });
+            finalists.extend(self.tried(&edges, size, effort));
             if leader(&finalists).is_some_and(|best| best.score >= effort.enough) {
                 break;
             }
@@ -222,7 +211,18 @@ impl Chooser<'_> {
         finalists
     }
 
-    /// The same with what else the ends of the better ones could be.
+    /// What one effort compares.
+    fn tried(&self, edges: &Edges, size: Size, effort: Effort) -> Vec<Found> {
+        let candidates = edges.candidates(size, self.along, effort.breadth);
+        let finalists = self.finalists(&candidates, effort);
+        if effort.other_ends {
+            self.with_other_ends(finalists)
+        } else {
+            finalists
+        }
+    }
+
+    /// Finalists with what else the ends of the better ones could be.
     fn with_other_ends(&self, mut finalists: Vec<Found>) -> Vec<Found> {
         let Some(first) = leader(&finalists).copied() else {
             return finalists;

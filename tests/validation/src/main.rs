@@ -17,8 +17,8 @@ const USAGE: &str = "usage: validate [--share SHARE] [--keep] [--out FOLDER] [--
   --share SHARE  share of the frames of a full study, such as 0.25; the first ones of each row
   --keep         keep the simulated surveys, with their sheets and truth, in FOLDER/surveys
   --out FOLDER   where tables and plots go (target/validation)
-  --only PART    one part: plain, crowded, alone, detection, factors, all-over, refusals or colour; or contenders, which only
-                 --only runs: the figures that the outlines of plain and crowded scenes are chosen from
+  --only PART    one part: plain, crowded, alone, detection, factors, all-over, refusals or colour; or, never run
+                 but so, contenders: the figures that outlines of plain and crowded scenes are chosen from
   --rows START   only rows of the tables whose name starts so, such as blur
   --draw N       another draw of all scenes, 0 to 9999 (0, the study's own): what holds on scenes nobody has looked at";
 /// Seed of the errors of sheets and cameras.

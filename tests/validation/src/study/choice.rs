@@ -50,8 +50,7 @@ fn rows(case: &Case, how: How) -> Result<Vec<Vec<String>>, Problem> {
 fn contenders(folder: &Path, register: &Register) -> Result<Vec<Contender>, Problem> {
     let frame = register.frames.first().ok_or("the sheet has no frame")?;
     let raw = read::decode(&std::fs::read(folder.join(&frame.file))?, &Limits::default())?;
-    let camera = register.cameras.values().next();
-    let (low_um, high_um) = camera.map_or(USUAL_BAND_UM, |camera| camera.band_um);
+    let (low_um, high_um) = register.camera_of(frame).map_or(USUAL_BAND_UM, |camera| camera.band_um);
     let band = BandRadiance::new(low_um, high_um)?;
     let reading = Reading {
         scale: &frame.scale,
