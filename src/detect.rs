@@ -205,6 +205,8 @@ pub struct Detection {
     pub zones: Vec<Zone>,
     /// Median surface temperature of the sound jacket in °C, as read.
     pub sound_c: f64,
+    /// Between which temperatures in °C, as read, the middle eight tenths of it lie.
+    pub sound_reach_c: [f64; 2],
     /// Spread of the sound jacket about its own surface in K (noise and unevenness, 3 × 3 pixels).
     pub spread_k: f64,
     /// Jacket in the picture seen at less than 60°, in m².

@@ -17,6 +17,11 @@ const LEAST_RATIO: f64 = 1e-3;
 /// those less than three thicknesses wide (counted by a script that is not kept). What errs, errs low.
 const SIDEWAYS: f64 = 0.15;
 const MOST_SIDEWAYS: f64 = 0.18;
+/// Where the sound jacket about a zone departs from the rest, the air is layered, a cold sky draws heat from it, the metal
+/// behind it is not wetted by the liquid, or something is mirrored there; each acts otherwise on the heat that sound jacket
+/// takes in, and the picture does not tell which. Standard uncertainty of the contrast from that, as a share, times departure
+/// over departure and sound jacket's own distance from the air. Set by simulated scenes, no source.
+const UNEVEN: f64 = 0.6;
 /// Standard uncertainty of the film at one place of a body against the body's mean, as a share (it thickens from one side
 /// of a cylinder to the other by some 10 % either way: engineering judgement, no source).
 const LOCAL_FILM: f64 = 0.05;
@@ -62,6 +67,7 @@ impl<'a> Room<'a> {
         let peak_k = zone.peak_contrast_k;
         let mut others = self.contrast_parts(zone);
         others.push(self.sideways(zone));
+        others.push(self.uneven(zone, detection));
         others.extend(general.map(|g| Part {
             quantity: "wet_all_over".into(),
             contribution: g.standard_uncertainty_k,
@@ -116,6 +122,23 @@ impl<'a> Room<'a> {
         Part {
             quantity: "sideways_conduction".into(),
             contribution: (zone.peak_contrast_k * share).abs(),
+        }
+    }
+
+    /// Standard uncertainty in K of the contrast for what the sound jacket about the zone departs from the rest by.
+    fn uneven(&self, zone: &Zone, detection: &Detection) -> Part {
+        // Metal that no liquid wets is nearer to the air's temperature than the sheet says: seen against the other end.
+        let [coldest_c, warmest_c] = detection.sound_reach_c;
+        let unwetted_k = if self.cold_asset() {
+            zone.sound_c - coldest_c
+        } else {
+            warmest_c - zone.sound_c
+        };
+        let off_k = (zone.sound_c - detection.sound_c).abs().max(unwetted_k);
+        let sound_k = (self.inputs.get(Quantity::Air) - self.expected.value).abs();
+        Part {
+            quantity: "uneven_jacket".into(),
+            contribution: (zone.peak_contrast_k * UNEVEN * off_k / (off_k + sound_k).max(f64::MIN_POSITIVE)).abs(),
         }
     }
 

@@ -18,6 +18,8 @@ const SPREADING_M: f64 = 0.02;
 const SPREAD_DOUBT: f64 = 0.35;
 /// Distance from the axis over the half width within which the sound jacket is read (30° from the facing line).
 const SOUND_SHARE: f32 = 0.5;
+/// Percentiles between which most of it lies.
+const SOUND_REACH_PCT: [f64; 2] = [10.0, 90.0];
 
 /// Residuals against one baseline.
 pub(super) struct Pass<'a> {
@@ -282,11 +284,13 @@ impl<'a> Pass<'a> {
             .filter(|&at| jacket.share[at].abs() < SOUND_SHARE)
             .map(|at| self.baseline.at(jacket.axial_m[at], jacket.share[at]))
             .collect();
-        let sound_c = crate::statistic::median(&mut sound).unwrap_or(f64::NAN);
+        let mut part = |percent: f64| crate::statistic::percentile(&mut sound, percent).unwrap_or(f64::NAN);
+        let (sound_c, sound_reach_c) = (part(50.0), SOUND_REACH_PCT.map(&mut part));
         let face = self.face(jacket, sound_c, look);
         Detection {
             zones,
             sound_c,
+            sound_reach_c,
             spread_k: self.spread_k,
             viewed_m2,
             usable_m2: face.area_m2,

@@ -53,7 +53,9 @@ pub struct FrameReport {
 pub struct SeenJacket {
     /// Sound jacket as read, °C.
     pub sound_c: f64,
-    /// Its spread in K.
+    /// Between which temperatures in °C the middle eight tenths of it lie.
+    pub sound_reach_c: [f64; 2],
+    /// Its spread about its own slow surface in K.
     pub spread_k: f64,
     /// Smallest zone that would have been called, side in m.
     pub smallest_zone_m: f64,
@@ -118,6 +120,7 @@ impl FrameReport {
     pub(super) fn take_detection(&mut self, detection: &Detection, settings: &Settings, verdict: &mut Verdict) {
         self.seen = Some(SeenJacket {
             sound_c: detection.sound_c,
+            sound_reach_c: detection.sound_reach_c,
             spread_k: detection.spread_k,
             smallest_zone_m: self.smallest_zone_m(detection),
             least_contrast_k: detection.least_contrast_k,

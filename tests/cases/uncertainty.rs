@@ -5,6 +5,7 @@ use coldjacket::assess::Extent;
 use coldjacket::assess::inputs::{COVERAGE_95, Inputs, Quantity};
 use coldjacket::batch::{self, Run};
 use coldjacket::clock::Clock;
+use coldjacket::inspect::FrameReport;
 use coldjacket::rank::Ranked;
 use coldjacket::record::Survey;
 use coldjacket::record::staging::Staging;
@@ -24,6 +25,9 @@ const LOCAL_FILM: f64 = 0.05;
 /// share of it, and the most it is: as stated in `assess`.
 const SIDEWAYS: f64 = 0.15;
 const MOST_SIDEWAYS: f64 = 0.18;
+/// Standard uncertainty for what the sound jacket about the zone departs from the rest by, as a share of the contrast, where
+/// that departure is large against its own distance from the air: as stated in `assess`.
+const UNEVEN: f64 = 0.6;
 /// Most by which either end of the interval may differ, in standard uncertainties of ln ratio. JCGM
 /// 101 clause 8.1 (from memory, not confirmed) takes half a unit of the last significant digit of the standard uncertainty,
 /// one digit being enough here: for 0.04 to 0.09, as these are, that is 0.06 to 0.12 of it; the draws add 0.02.
@@ -57,26 +61,37 @@ fn survey(register: &Register) -> Survey {
 }
 
 /// ln ratio, drawn.
-fn draws(zone: &Ranked, register: &Register, prng: &mut Prng) -> Vec<f64> {
-    let row = &register.frames[zone.sightings[0].frame];
+fn draws(zone: &Ranked, survey: &Survey, register: &Register, prng: &mut Prng) -> Vec<f64> {
+    let frame = zone.sightings[0].frame;
+    let row = &register.frames[frame];
     let asset = &register.assets[row.asset];
     let stated = Inputs::new(asset, &row.conditions, register.site.barometer_kpa.value);
     let spread = stated.standard_uncertainties(asset, &row.conditions, &register.uncertainty);
     let seen = &zone.finding.zone;
     let width_m = seen.area_m2 / seen.length_m.max(seen.arc_m);
     let sideways = (SIDEWAYS * stated.get(Quantity::Thickness) / width_m).min(MOST_SIDEWAYS);
+    let uneven = uneven(zone, &survey.frames[frame], stated.get(Quantity::Air));
     let one = |prng: &mut Prng| {
         let inputs = (0..Inputs::COUNT).fold(stated, |inputs, k| inputs.moved(k, spread[k] * prng.normal()));
         // The same emissivity that enters the balance stretches what the camera read.
         let stretch = stated.get(Quantity::Emissivity) / inputs.get(Quantity::Emissivity);
         let film = 1.0 + LOCAL_FILM * prng.normal();
         let width = 1.0 + sideways * prng.normal();
-        let contrast_k = seen.peak_contrast_k * stretch * film * width + seen.contrast_u_k * prng.normal();
+        let about = 1.0 + uneven * prng.normal();
+        let contrast_k = seen.peak_contrast_k * stretch * film * width * about + seen.contrast_u_k * prng.normal();
         let surface_c = inputs.surface_c(1.0).unwrap() + contrast_k;
         let ratio = inputs.conductivity_w_mk(surface_c).unwrap() / inputs.dry_w_mk(surface_c);
         ratio.max(1e-3).ln()
     };
     (0..DRAWS).map(|_| one(prng)).collect()
+}
+
+/// The share for an uneven jacket. Every asset of the samples is colder than the air: metal that no liquid wets shows warm.
+fn uneven(zone: &Ranked, report: &FrameReport, air_c: f64) -> f64 {
+    let (seen, about_c) = (report.seen.unwrap(), zone.finding.zone.sound_c);
+    let off_k = f64::max((about_c - seen.sound_c).abs(), about_c - seen.sound_reach_c[0]);
+    let sound_k = air_c - report.expected_sound.unwrap().0;
+    UNEVEN * off_k / (off_k + sound_k)
 }
 
 /// A first-order interval beside the draws.
@@ -130,7 +145,7 @@ fn first_order_intervals_agree_with_a_monte_carlo() {
             continue;
         }
         let interval = finding.ratio_interval;
-        let found = Comparison::of(interval, draws(zone, &register, &mut prng));
+        let found = Comparison::of(interval, draws(zone, &survey, &register, &mut prng));
         let away_k = away_from_dew_k(zone, &survey);
         println!(
             "{}: ratio {:.2} [{:.2}, {:.2}], {away_k:.1} K from the dew point; holds {:.3} of the draws, ends off by {:+.2?} u",
