@@ -103,11 +103,11 @@ pub enum Error {
 /// Only where output cannot be written; a bad frame is a report with its reason.
 pub fn run(run: &Run) -> Result<Ledger, Error> {
     let bands = bands(run.register)?;
-    let names = picture::names(run.register);
-    let mut frames_of: Vec<Vec<usize>> = vec![Vec::new(); run.register.assets.len()];
-    for (index, row) in run.register.frames.iter().enumerate() {
-        frames_of[row.asset].push(index);
-    }
+    let names = picture::Names::new(run.register);
+    let asset_of = |frame: &usize| run.register.frames[*frame].asset;
+    let mut frames: Vec<usize> = (0..run.register.frames.len()).collect();
+    frames.sort_by_key(asset_of);
+    let by_asset: Vec<&[usize]> = frames.chunk_by(|a, b| asset_of(a) == asset_of(b)).collect();
     let done = AtomicUsize::new(0);
     let draft = Draft::begin(run.staging.beside(), run.register).map_err(Error::Scratch)?;
     let shared = Shared {
@@ -117,10 +117,9 @@ pub fn run(run: &Run) -> Result<Ledger, Error> {
         done: &done,
         draft: &draft,
     };
-    frames_of
+    by_asset
         .into_par_iter()
-        .enumerate()
-        .try_for_each(|(asset, frames)| shared.asset(asset, &frames))?;
+        .try_for_each(|frames| shared.asset(asset_of(&frames[0]), frames))?;
     draft.finish().map_err(Error::Scratch)
 }
 
@@ -143,7 +142,7 @@ fn bands(register: &Register) -> Result<BTreeMap<String, Arc<BandRadiance>>, Err
 struct Shared<'a> {
     run: &'a Run<'a>,
     bands: &'a BTreeMap<String, Arc<BandRadiance>>,
-    names: &'a [std::path::PathBuf],
+    names: &'a picture::Names<'a>,
     done: &'a AtomicUsize,
     draft: &'a Draft,
 }
@@ -151,7 +150,7 @@ struct Shared<'a> {
 impl Shared<'_> {
     fn task(&self, index: usize) -> Task<'_> {
         let register = self.run.register;
-        let camera = register.frames[index].camera.as_deref().unwrap_or_default();
+        let camera = register.frames[index].stored.camera.as_deref().unwrap_or_default();
         let band = self.bands.get(camera).or_else(|| self.bands.get(""));
         let Some(band) = band else {
             unreachable!("the usual band is always there")
@@ -272,7 +271,7 @@ impl Shared<'_> {
         let (picture_key, shot_key) = (drawing.picture_key(key), drawing.shot_key(key));
         let shot = self.run.shots.and_then(|_| kept.shot(&shot_key, report.frame));
         let shot_is_there = shot.is_some() || self.run.shots.is_none();
-        let name = &self.names[report.frame];
+        let name = &self.names.of(report.frame);
         if shot_is_there && (self.run.look.is_none() || kept.place_picture(&picture_key, self.run.staging, name)) {
             return Ok(Drawn { picture: None, shot });
         }
@@ -316,7 +315,7 @@ impl Shared<'_> {
         let mut drawn = Drawn::default();
         if let Some(look) = &self.run.look {
             let bytes = clock.time(Stage::Draw, || picture::draw(&page, look)).map_err(failed)?;
-            let name = &self.names[report.frame];
+            let name = &self.names.of(report.frame);
             drawn.picture = Some(clock.time(Stage::Write, || self.run.staging.write(name, &bytes))?);
         }
         if let Some(look) = &self.run.shots {

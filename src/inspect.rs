@@ -205,9 +205,9 @@ impl Task<'_> {
     fn reading(&self) -> Reading<'_> {
         let row = self.row();
         Reading {
-            scale: &row.scale,
-            no_data: row.no_data,
-            correction: &row.correction,
+            scale: &row.stored.scale,
+            no_data: row.stored.no_data,
+            correction: &row.stored.correction,
             band: self.band,
         }
     }
@@ -224,8 +224,8 @@ impl Task<'_> {
     fn correct(&self) -> Correct<'_> {
         let (row, asset) = (self.row(), self.asset());
         let conditions = &row.conditions;
-        let as_is = matches!(row.correction, Correction::Corrected { emissivity: None, .. })
-            || matches!(row.correction, Correction::Corrected { reflected_c: None, .. });
+        let as_is = matches!(row.stored.correction, Correction::Corrected { emissivity: None, .. })
+            || matches!(row.stored.correction, Correction::Corrected { reflected_c: None, .. });
         let law = if asset.jacket.is_bare_metal() {
             AngularLaw::BareMetal
         } else {

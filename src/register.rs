@@ -31,7 +31,7 @@ use around::Around;
 pub use asset::{Asset, Coating, Cycling, Service, Setting, Shape, ShellMaterial};
 use faults::Log;
 pub use faults::{Fault, Faults};
-pub use frame::{Conditions, Correction, FrameRow, Side, Sun, TemperatureScale, ViewHint};
+pub use frame::{Conditions, Correction, FrameRow, Side, Stored, Sun, TemperatureScale, ViewHint};
 
 /// Whether a text is a date, or date and time, that a sheet accepts.
 #[must_use]
@@ -147,7 +147,7 @@ impl Register {
     /// The instrument of a frame, where the sheets describe it.
     #[must_use]
     pub fn camera_of(&self, row: &FrameRow) -> Option<&Camera> {
-        self.cameras.get(row.camera.as_ref()?)
+        self.cameras.get(row.stored.camera.as_ref()?)
     }
 }
 

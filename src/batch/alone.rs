@@ -77,7 +77,7 @@ impl Alone {
     /// # Errors
     /// None that is known.
     pub fn line(&self, index: usize, settings: &Settings, clock: &Clock) -> Result<String, line::Error> {
-        let camera = self.register.frames[index].camera.as_deref().unwrap_or_default();
+        let camera = self.register.frames[index].stored.camera.as_deref().unwrap_or_default();
         let Some(band) = self.bands.get(camera).or_else(|| self.bands.get("")) else {
             unreachable!("the usual band is always there")
         };

@@ -196,7 +196,7 @@ impl FrameReport {
 fn assumed(register: &Register, row: &FrameRow, asset: &Asset) -> Vec<String> {
     let mut list = assumed_of(&register.site, &row.conditions, asset);
     if matches!(
-        row.correction,
+        row.stored.correction,
         Correction::Corrected { emissivity: None, .. } | Correction::Corrected { reflected_c: None, .. }
     ) {
         list.push("the file's own correction is not stated in full: its temperatures are taken as they are".to_owned());

@@ -1,6 +1,7 @@
 //! From a frame's report to its annotated picture.
 
 use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::path::PathBuf;
 
 use super::annotate::{self, Annotation, AxisTick, Mark, MarkKind, Quantity, Strip, ZoneLine};
@@ -36,48 +37,67 @@ pub struct Page<'a> {
 
 /// Path of each frame's picture within the result folder: `annotated/NAME.png`, the name that of the image without its
 /// ending; where two rows would share a name, the asset's tag is added, then the row.
-#[must_use]
-pub fn names(register: &Register) -> Vec<PathBuf> {
-    let stem = |index: usize| {
-        let file = &register.frames[index].file;
-        let name = file.rsplit('/').next().unwrap_or(file);
-        name.rsplit_once('.').map_or(name, |(stem, _)| stem).to_owned()
-    };
-    let safe = |text: &str| -> String {
-        text.chars()
-            .map(|c| {
-                if c.is_alphanumeric() || matches!(c, '-' | '_' | '.') {
-                    c
-                } else {
-                    '_'
-                }
-            })
-            .collect()
-    };
-    let count = |names: &[String]| {
-        let mut counts: HashMap<String, usize> = HashMap::new();
-        for name in names {
-            *counts.entry(name.to_lowercase()).or_default() += 1;
-        }
-        counts
-    };
-    let mut all: Vec<String> = (0..register.frames.len()).map(|index| safe(&stem(index))).collect();
-    let counts = count(&all);
-    for (index, name) in all.iter_mut().enumerate() {
-        if counts.get(&name.to_lowercase()).is_some_and(|&n| n > 1) {
+#[derive(Debug)]
+pub struct Names<'a> {
+    register: &'a Register,
+    /// Those that cannot be told by the image alone.
+    longer: HashMap<usize, String>,
+}
+
+impl<'a> Names<'a> {
+    /// The names of all frames.
+    #[must_use]
+    pub fn new(register: &'a Register) -> Self {
+        let all = 0..register.frames.len();
+        let mut longer = HashMap::new();
+        for index in repeated(all.map(|index| (index, stem(register, index)))) {
             let row = &register.frames[index];
-            *name = format!("{name}_{}", safe(&register.assets[row.asset].tag));
+            let tag = safe(&register.assets[row.asset].tag);
+            longer.insert(index, format!("{}_{tag}", stem(register, index)));
         }
-    }
-    let counts = count(&all);
-    for (index, name) in all.iter_mut().enumerate() {
-        if counts.get(&name.to_lowercase()).is_some_and(|&n| n > 1) {
+        let named = |index: usize| longer.get(&index).cloned().unwrap_or_else(|| stem(register, index));
+        let again = repeated((0..register.frames.len()).map(|index| (index, named(index))));
+        for index in again {
+            let name = longer.entry(index).or_insert_with(|| stem(register, index));
             *name = format!("{name}_row{}", register.frames[index].row);
         }
+        Self { register, longer }
     }
-    all.into_iter()
-        .map(|name| PathBuf::from("annotated").join(format!("{name}.png")))
-        .collect()
+
+    /// The path of a frame's picture.
+    #[must_use]
+    pub fn of(&self, frame: usize) -> PathBuf {
+        let longer = self.longer.get(&frame).cloned();
+        let name = longer.unwrap_or_else(|| stem(self.register, frame));
+        PathBuf::from("annotated").join(format!("{name}.png"))
+    }
+}
+
+fn stem(register: &Register, index: usize) -> String {
+    let file = &register.frames[index].file;
+    let name = file.rsplit('/').next().unwrap_or(file);
+    safe(name.rsplit_once('.').map_or(name, |(stem, _)| stem))
+}
+
+/// The text as it may stand in a file's name everywhere.
+fn safe(text: &str) -> String {
+    let kept = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | '.');
+    text.chars().map(|c| if kept(c) { c } else { '_' }).collect()
+}
+
+/// Frames whose name another has too, whatever the case.
+fn repeated(names: impl Iterator<Item = (usize, String)>) -> Vec<usize> {
+    let mut first: HashMap<String, usize> = HashMap::new();
+    let mut repeated = Vec::new();
+    for (index, name) in names {
+        match first.entry(name.to_lowercase()) {
+            Entry::Vacant(place) => drop(place.insert(index)),
+            Entry::Occupied(place) => repeated.extend([*place.get(), index]),
+        }
+    }
+    repeated.sort_unstable();
+    repeated.dedup();
+    repeated
 }
 
 /// The picture as PNG bytes.

@@ -1,26 +1,22 @@
 //! A frame as its row states it, in SI units.
 
+use std::sync::Arc;
+
 use super::SignalLaw;
 
-/// One row of frames.csv.
+/// One row of frames.csv. What it has in common with many others stands in memory once for all of them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FrameRow {
     /// Path from the survey folder, with forward slashes, as written.
     pub file: String,
     /// Index into [`super::Register::assets`].
     pub asset: usize,
-    /// How stored values become temperatures.
-    pub scale: TemperatureScale,
-    /// A stored value that means no reading.
-    pub no_data: Option<f64>,
-    /// Whether the file's temperatures are apparent or already corrected.
-    pub correction: Correction,
+    /// What its stored values mean.
+    pub stored: Arc<Stored>,
     /// Conditions when the frame was taken.
-    pub conditions: Conditions,
+    pub conditions: Arc<Conditions>,
     /// How the asset lies in the picture.
-    pub view: ViewHint,
-    /// Key into [`super::Register::cameras`].
-    pub camera: Option<String>,
+    pub view: Arc<ViewHint>,
     /// ISO 8601 time of capture, as written.
     pub captured_at: Option<String>,
     /// A visible-light photograph of the same view.
@@ -29,6 +25,19 @@ pub struct FrameRow {
     pub note: Option<String>,
     /// Row of the sheet, counted as a spreadsheet counts (heading = 1).
     pub row: usize,
+}
+
+/// What the values of a file mean.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stored {
+    /// How stored values become temperatures.
+    pub scale: TemperatureScale,
+    /// A stored value that means no reading.
+    pub no_data: Option<f64>,
+    /// Whether the file's temperatures are apparent or already corrected.
+    pub correction: Correction,
+    /// Key into [`super::Register::cameras`].
+    pub camera: Option<String>,
 }
 
 /// How stored values become temperatures.

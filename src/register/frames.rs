@@ -12,10 +12,13 @@ use super::sheet::{Presence, Sheet};
 use super::survey::Survey;
 use super::units::{Range, unit_of};
 use super::words::Answer;
-use super::{Asset, Camera, Conditions, Correction, FrameRow, Shape, Source, ViewHint};
+use super::{Asset, Camera, Conditions, Correction, FrameRow, Shape, Source, Stored, ViewHint};
 
 pub(super) mod expected;
+mod latest;
 mod scale;
+
+use latest::Latest;
 
 /// Every column's first name.
 pub(super) const COLUMNS: [&str; 28] = [
@@ -97,13 +100,14 @@ pub(super) fn read(folder: &Path, context: Context<'_>, log: &mut Log) -> Vec<Fr
         return Vec::new();
     };
     let mut frames = Vec::with_capacity(sheet.len());
-    let mut first_rows: HashMap<(String, usize), usize> = HashMap::new();
+    let mut alike = Alike::default();
+    let mut first_rows: HashMap<(String, usize), usize> = HashMap::with_capacity(sheet.len());
     let mut warm_assets = HashSet::new();
     for index in 0..sheet.len() {
         let Some(mut row) = sheet.row(index, Some(defaults), log) else {
             break;
         };
-        let Some(frame) = frame(&mut row, context) else {
+        let Some(frame) = frame(&mut row, context, &mut alike) else {
             continue;
         };
         refuse_second(&mut row, &frame, &mut first_rows);
@@ -122,7 +126,7 @@ fn check_defaults(context: Context<'_>, defaults: &Section, log: &mut Log) {
     let mut scratch = Log::default();
     let nothing = Section::default();
     let mut row = Row::new(nothing.cells(), None, Some(defaults), &mut scratch);
-    let _ = frame(&mut row, context);
+    let _ = frame(&mut row, context, &mut Alike::default());
     let _ = (correction(&mut row), scale::every_key(&mut row));
     for fault in scratch.only_faults(|fault| fault.sheet == super::survey::NAME) {
         log.refuse(fault);
@@ -154,7 +158,15 @@ fn tell_warm(row: &mut Row<'_>, asset: &Asset, air_c: f64) -> bool {
     true
 }
 
-fn frame(row: &mut Row<'_>, context: Context<'_>) -> Option<FrameRow> {
+/// What the rows before had, so that what is alike is held once.
+#[derive(Debug, Default)]
+struct Alike {
+    stored: Latest<Stored>,
+    conditions: Latest<Conditions>,
+    views: Latest<ViewHint>,
+}
+
+fn frame(row: &mut Row<'_>, context: Context<'_>, alike: &mut Alike) -> Option<FrameRow> {
     let file = row.required_path("file");
     let asset = asset_index(row, context.assets);
     let camera = camera(row, context);
@@ -172,12 +184,14 @@ fn frame(row: &mut Row<'_>, context: Context<'_>) -> Option<FrameRow> {
     Some(FrameRow {
         file: file?,
         asset: asset?,
-        scale: scale?,
-        no_data,
-        correction,
-        conditions: conditions?,
-        view,
-        camera,
+        stored: alike.stored.shared(Stored {
+            scale: scale?,
+            no_data,
+            correction,
+            camera,
+        }),
+        conditions: alike.conditions.shared(conditions?),
+        view: alike.views.shared(view),
         captured_at,
         visible_file,
         note: row.text("note"),

@@ -193,7 +193,7 @@ fn conditions(material: &Material, row: &FrameRow, report: &FrameReport) -> Vec<
                 None => "not stated",
             },
         ),
-        Entry::new("Camera", stated(row.camera.clone())),
+        Entry::new("Camera", stated(row.stored.camera.clone())),
     ]
 }
 

@@ -53,9 +53,9 @@ fn contenders(folder: &Path, register: &Register) -> Result<Vec<Contender>, Prob
     let (low_um, high_um) = register.camera_of(frame).map_or(USUAL_BAND_UM, |camera| camera.band_um);
     let band = BandRadiance::new(low_um, high_um)?;
     let reading = Reading {
-        scale: &frame.scale,
-        no_data: frame.no_data,
-        correction: &frame.correction,
+        scale: &frame.stored.scale,
+        no_data: frame.stored.no_data,
+        correction: &frame.stored.correction,
         band: &band,
     };
     let map = calibrate::calibrate(&raw, &reading)?;
