@@ -33,6 +33,10 @@ pub struct Settings {
     pub penetration_ratio: f64,
     /// Largest side in m of such a spot.
     pub penetration_side_m: f64,
+    /// Conductivity ratio above which a larger spot is metal too: insulation that is wet, frozen or thin still stands between.
+    pub bare_metal_ratio: f64,
+    /// Largest side in m of such a spot: a flange with the jacket that it cools.
+    pub bare_metal_side_m: f64,
     /// Conductivity ratio above which a spot up to this size is taken for a small nozzle or bolt.
     pub point_ratio: f64,
     /// Its largest side in m.
@@ -85,7 +89,9 @@ impl Default for Settings {
         Self {
             general_significance: 3.0,
             penetration_ratio: 9.0,
-            penetration_side_m: 0.45,
+            penetration_side_m: 0.5,
+            bare_metal_ratio: 18.0,
+            bare_metal_side_m: 0.65,
             point_ratio: 4.0,
             point_side_m: 0.18,
             least_side_m: 0.19,

@@ -176,7 +176,8 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         ];
         return Judged::set_aside(Cause::Penetration, because);
     }
-    let spot = evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
+    let spot = evidence.ratio > settings.bare_metal_ratio && side_m < settings.bare_metal_side_m
+        || evidence.ratio > settings.penetration_ratio && side_m < settings.penetration_side_m
         || evidence.ratio > settings.frost_ratio && side_m < settings.frost_side_m
         || evidence.ratio > settings.point_ratio && side_m < settings.point_side_m;
     if evidence.is_too_small() && !spot {

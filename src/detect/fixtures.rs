@@ -32,6 +32,7 @@ pub(super) fn lying([anchor_u, anchor_v]: [f64; 2]) -> Figure {
         },
         head_depth_m: 0.4,
         datum_end: DatumEnd::Head,
+        skirt_m: 0.0,
         stretch: 1.0,
         anchor_u,
         anchor_v,

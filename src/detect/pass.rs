@@ -80,12 +80,24 @@ impl<'a> Pass<'a> {
         }
         // Only now are all supports known, the warm ones too.
         let beside = Beside::new(jacket, &attached, |pixels| self.usual_departure(jacket, pixels));
-        let mut on_jacket = Vec::with_capacity(left.len());
+        let mut apart = Vec::with_capacity(left.len());
         for region in left {
             let support = supports.under(jacket, &region, &beside);
             match support.and_then(|support| attached.get_mut(support)) {
                 Some(thing) => thing.extend(&region.pixels),
-                None => on_jacket.push(region),
+                None => apart.push(region),
+            }
+        }
+        let supports = Supports::new(jacket, scene, &attached);
+        let crowned: Vec<bool> = (0..apart.len())
+            .map(|index| supports.crowned(jacket, index, &apart))
+            .collect();
+        let mut on_jacket = Vec::with_capacity(apart.len());
+        for (region, crowned) in apart.into_iter().zip(crowned) {
+            if crowned {
+                attached.push(region.pixels);
+            } else {
+                on_jacket.push(region);
             }
         }
         let (on_jacket, things) = grow::joined_behind(jacket, on_jacket);

@@ -272,6 +272,7 @@ pub(super) mod tests {
             size,
             head_depth_m: 0.0,
             datum_end: DatumEnd::Head,
+            skirt_m: 0.0,
             stretch: 1.0,
             anchor_u: 40.3,
             anchor_v: 79.6,

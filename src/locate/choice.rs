@@ -37,7 +37,7 @@ struct Effort {
 /// long edges are as clear) in the picture between and in the reduced one, the share of the long edges' lines that go on beyond
 /// the ends, how flat the ends are (few vessels have flat ones, and where a head is warmer or colder than the shell, the tangent
 /// line is an edge too), and 1 for a skirt (the line at which one ends the jacket is soon found in a crowded picture).
-pub const TERMS: [(&str, f64); 7] = [
+pub const TERMS: [(&str, f64); 8] = [
     ("share", 7.3),
     ("support", 7.0),
     ("weakest_end", 4.2),
@@ -45,6 +45,7 @@ pub const TERMS: [(&str, f64); 7] = [
     ("beyond", -3.0),
     ("flatness", -3.7),
     ("skirt", -1.6),
+    ("roughness", -1.2),
 ];
 
 /// Little effort where a figure stands out, much where hardly anything speaks for the best. Of 1440 plain pictures and 1056
@@ -141,6 +142,8 @@ pub struct Weighed {
     pub far_apart: f64,
     /// See [`region::Separation`].
     pub wide_apart: f64,
+    /// See [`region::Separation`].
+    pub roughness: f64,
     /// Outline in view against the size of the picture.
     pub share: f64,
     /// Score against other candidates of the same picture.
@@ -295,6 +298,7 @@ impl Chooser<'_> {
             coarse.pulled.beyond,
             figure.flatness(),
             on_skirt(figure),
+            coarse.roughness,
         ];
         let score = TERMS.iter().zip(&terms).map(|((_, weight), term)| weight * term).sum();
         let fit = Fit {
@@ -371,8 +375,9 @@ impl Chooser<'_> {
 
     fn appraised(&self, pulled: Pulled) -> Weighed {
         let separation = region::separation(&self.evidence.reduced, self.evidence.factor, &pulled.figure);
-        let (apart, far_apart, wide_apart) =
-            separation.map_or((0.0, 0.0, 0.0), |s| (s.apart, s.far_apart, s.wide_apart));
+        let (apart, far_apart, wide_apart, roughness) = separation.map_or((0.0, 0.0, 0.0, 0.0), |s| {
+            (s.apart, s.far_apart, s.wide_apart, s.roughness)
+        });
         let (rows, cols) = self.evidence.dim();
         let share = pulled.in_view / (rows + cols) as f64;
         let score =
@@ -386,6 +391,7 @@ impl Chooser<'_> {
             apart,
             far_apart,
             wide_apart,
+            roughness,
             share,
             score,
         }

@@ -12,8 +12,9 @@
 //! on the saturated slopes of the reduced picture; what lies outside the picture adds nothing.
 
 use super::evidence::Evidence;
-use super::figure::{DISHED_SHARE, DatumEnd, Figure, Part, Size, Stance, Surface};
+use super::figure::{DISHED_SHARE, DatumEnd, EndForm, Figure, Part, Size, Stance, Surface};
 use super::lines::GIVE;
+use super::pull::LOWEST_IN_HEAD;
 use super::search::Along;
 use super::walk::{fixed, index_of};
 
@@ -24,6 +25,8 @@ const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.39, 0.5, 0.63, 0.75, 0.88, 1.0];
 /// The depth with which a head that is not seen is looked for, in half widths (2:1 ellipsoidal, the commonest in the trade);
 /// how deep such heads are drawn is the choice's.
 const USUAL_DEPTH: f64 = 0.5;
+/// Where skirts are looked for, in half widths below the tangent line; the fit finds what lies between.
+pub(super) const SKIRTS: [f64; 3] = [0.0, 0.17, 0.34];
 /// What a figure must gain over the one at hand to be looked at, in half widths.
 const LEAST_GAIN: f64 = 0.1;
 /// Share of the support of flat ends that dished ones must reach beside them; set by the repository's simulated scenes, no
@@ -44,9 +47,11 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
         Along::Whole => (REACH * look.half_px()) as usize,
         Along::StartsAt(_) => 0,
     };
-    let forms: &[DatumEnd] = match figure.size.stance {
-        Stance::OnEnd => &[DatumEnd::Head, DatumEnd::Skirt],
-        Stance::OnSide => &[DatumEnd::Head],
+    let half = figure.size.half_width_m;
+    let on_skirt = SKIRTS.map(|share| (DatumEnd::Skirt, share * half));
+    let forms: Vec<(DatumEnd, f64)> = match figure.size.stance {
+        Stance::OnEnd => std::iter::once((DatumEnd::Head, 0.0)).chain(on_skirt).collect(),
+        Stance::OnSide => vec![(DatumEnd::Head, 0.0)],
     };
     let sides = look.sides(steps);
     let own = look.figure;
@@ -67,7 +72,12 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
         let other = look.points(&placed, Part::OtherEnd);
         let datums: Vec<(Figure, Ends)> = forms
             .iter()
-            .map(|&datum_end| Figure { datum_end, ..placed })
+            .filter(|(_, skirt_m)| *skirt_m <= LOWEST_IN_HEAD * placed.head_depth_m)
+            .map(|&(datum_end, skirt_m)| Figure {
+                datum_end,
+                skirt_m,
+                ..placed
+            })
             .map(|one| (one, look.points(&one, Part::DatumEnd)))
             .collect();
         for (step, sides) in sides.iter().enumerate() {
@@ -107,6 +117,7 @@ pub(super) fn unlike(figures: impl Iterator<Item = Figure>, keep: usize) -> Vec<
 fn alike(one: &Figure, other: &Figure) -> bool {
     let half = one.size.half_width_m;
     one.datum_end == other.datum_end
+        && (one.skirt_m - other.skirt_m).abs() < 0.1 * half
         && (one.head_depth_m - other.head_depth_m).abs() < 0.2 * half
         && (one.anchor_u - other.anchor_u).hypot(one.anchor_v - other.anchor_v) < 0.15 * half * one.scale_px_m
 }
@@ -197,7 +208,7 @@ impl<'a> Look<'a> {
 
     /// The points of one end of a figure.
     fn points(&self, figure: &Figure, part: Part) -> Ends {
-        let (half, depth) = (figure.size.half_width_m, figure.depth_m(part));
+        let (half, depth, form) = (figure.size.half_width_m, figure.depth_m(part), figure.end_form(part));
         let (tangent, sign) = if part == Part::DatumEnd {
             (0.0, -1.0)
         } else {
@@ -206,15 +217,16 @@ impl<'a> Look<'a> {
         std::array::from_fn(|i| {
             let t = ((i as f64 + 0.5) / POINTS as f64 - 0.5) * std::f64::consts::PI;
             let (sin_t, cos_t) = t.sin_cos();
-            let (across, normal_along, normal_across) = if depth > 0.02 * half {
-                let (a, q) = (cos_t * half, sin_t * depth);
-                let norm = a.hypot(q);
-                (half * sin_t, sign * a / norm, q / norm)
-            } else {
-                (half * t * std::f64::consts::FRAC_2_PI, sign, 0.0)
+            let (reach, across, normal_along, normal_across) = match form {
+                EndForm::Dished => {
+                    let (a, q) = (cos_t * half, sin_t * depth);
+                    let norm = a.hypot(q);
+                    (depth * cos_t, half * sin_t, sign * a / norm, q / norm)
+                }
+                EndForm::Line { half_m } => (depth, half_m * t * std::f64::consts::FRAC_2_PI, sign, 0.0),
             };
             let weight = normal_along.abs();
-            let (u, v) = figure.pixel(tangent + sign * depth * cos_t, across);
+            let (u, v) = figure.pixel(tangent + sign * reach, across);
             Point {
                 u: fixed(u + 0.5),
                 v: fixed(v + 0.5),

@@ -45,7 +45,7 @@ pub enum Stance {
 pub enum DatumEnd {
     /// The head.
     Head,
-    /// A skirt that hides it from the tangent line on.
+    /// A skirt that hides it, from a line at the tangent line or a little below it on: [`Figure::skirt_m`].
     Skirt,
 }
 
@@ -92,6 +92,8 @@ pub struct Figure {
     pub head_depth_m: f64,
     /// What is seen of the datum end.
     pub datum_end: DatumEnd,
+    /// How far below the tangent line a skirt begins, in m: where the head has drawn in to its width.
+    pub skirt_m: f64,
     /// Width seen over registered width: a near camera sees the silhouette of a cylinder wider by 1/√(1 − (R/d)²).
     pub stretch: f64,
     /// Anchor on the axis, along, in px.
@@ -119,6 +121,18 @@ pub enum Part {
     OtherEnd,
 }
 
+/// The form of an end as it is seen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum EndForm {
+    /// Half an ellipse.
+    Dished,
+    /// A straight line so far to either side of the axis.
+    Line {
+        /// Half its length in m.
+        half_m: f64,
+    },
+}
+
 /// A point of the outline.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OutlinePoint {
@@ -136,6 +150,8 @@ pub struct OutlinePoint {
     pub across_m: f64,
     /// How far the point moves outward (px) when the heads grow deeper by 1 m.
     pub head_lever: f64,
+    /// How far the point moves outward (px) when the skirt begins 1 m lower.
+    pub skirt_lever: f64,
     /// How far the point moves outward (px) when the width grows by the factor e.
     pub stretch_lever: f64,
     /// Part of the outline.
@@ -203,7 +219,7 @@ impl Figure {
         let reach = self.head_depth_m * (1.0 - share * share).sqrt();
         let before = match self.datum_end {
             DatumEnd::Head => reach,
-            DatumEnd::Skirt => 0.0,
+            DatumEnd::Skirt => reach.min(self.skirt_m),
         };
         axial_m >= -before && axial_m <= self.size.length_m + reach
     }
@@ -212,8 +228,30 @@ impl Figure {
     #[must_use]
     pub fn depth_m(&self, part: Part) -> f64 {
         match (part, self.datum_end) {
-            (Part::DatumEnd, DatumEnd::Skirt) => 0.0,
+            (Part::DatumEnd, DatumEnd::Skirt) => self.skirt_m.min(self.head_depth_m),
             _ => self.head_depth_m,
+        }
+    }
+
+    /// The form of an end.
+    pub(super) fn end_form(&self, part: Part) -> EndForm {
+        let depth_m = self.depth_m(part);
+        match (part, self.datum_end) {
+            (Part::DatumEnd, DatumEnd::Skirt) => {
+                // q = R·√(1 − (a/depth)²), where the head has drawn in
+                let share = if self.head_depth_m > 0.0 {
+                    depth_m / self.head_depth_m
+                } else {
+                    0.0
+                };
+                EndForm::Line {
+                    half_m: self.size.half_width_m * (1.0 - share * share).max(0.0).sqrt(),
+                }
+            }
+            _ if depth_m > 0.02 * self.size.half_width_m => EndForm::Dished,
+            _ => EndForm::Line {
+                half_m: self.size.half_width_m,
+            },
         }
     }
 
@@ -289,7 +327,7 @@ impl Pen<'_> {
         points.extend((0..along).map(|i| {
             let share = (i as f64 + 0.5) / along as f64;
             let share = if part == Part::NearSide { share } else { 1.0 - share };
-            self.point(length * share, sign * half, (0.0, sign), (0.0, part))
+            self.point(length * share, sign * half, (0.0, sign), ((0.0, 0.0), part))
         }));
     }
 
@@ -318,23 +356,34 @@ impl Pen<'_> {
         } else {
             (0.0, -1.0)
         };
-        // A flat end is walked at equal steps of q, a round one at equal steps of t.
-        let (across, normal) = if depth > 0.02 * half {
-            // (cos t/depth, sin t/(R·w)), times both depths so that one division does.
-            let (nu, nv) = (sign * cos * half * self.figure.stretch, sin * depth);
-            let per_norm = 1.0 / (nu * nu + nv * nv).sqrt();
-            (half * sin, (nu * per_norm, nv * per_norm))
-        } else {
-            (half * t / std::f64::consts::FRAC_PI_2, (sign, 0.0))
-        };
-        let lever = match (part, self.figure.datum_end) {
-            (Part::DatumEnd, DatumEnd::Skirt) => 0.0,
-            _ => sign * normal.0 * cos * self.figure.scale_px_m,
-        };
-        self.point(edge + sign * depth * cos, across, normal, (lever, part))
+        // A line is walked at equal steps of q, a dished end at equal steps of t.
+        match self.figure.end_form(part) {
+            EndForm::Dished => {
+                // (cos t/depth, sin t/(R·w)), times both depths so that one division does.
+                let (nu, nv) = (sign * cos * half * self.figure.stretch, sin * depth);
+                let per_norm = 1.0 / (nu * nu + nv * nv).sqrt();
+                let normal = (nu * per_norm, nv * per_norm);
+                let levers = (sign * normal.0 * cos * self.figure.scale_px_m, 0.0);
+                self.point(edge + sign * depth * cos, half * sin, normal, (levers, part))
+            }
+            EndForm::Line { half_m } => {
+                let across = half_m * t / std::f64::consts::FRAC_PI_2;
+                let levers = match (part, self.figure.datum_end) {
+                    (Part::DatumEnd, DatumEnd::Skirt) => (0.0, self.figure.scale_px_m),
+                    _ => (cos * self.figure.scale_px_m, 0.0),
+                };
+                self.point(edge + sign * depth, across, (sign, 0.0), (levers, part))
+            }
+        }
     }
 
-    fn point(&self, axial_m: f64, across_m: f64, normal: (f64, f64), (head_lever, part): (f64, Part)) -> OutlinePoint {
+    fn point(
+        &self,
+        axial_m: f64,
+        across_m: f64,
+        normal: (f64, f64),
+        (levers, part): ((f64, f64), Part),
+    ) -> OutlinePoint {
         let (figure, (sin, cos)) = (self.figure, self.turn);
         let across_px = across_m * figure.scale_px_m * figure.stretch;
         let along_px = (axial_m - figure.anchor_axial_m) * figure.scale_px_m;
@@ -345,7 +394,8 @@ impl Pen<'_> {
             normal_v: normal.0 * sin + normal.1 * cos,
             axial_m,
             across_m,
-            head_lever,
+            head_lever: levers.0,
+            skirt_lever: levers.1,
             stretch_lever: across_px * normal.1,
             part,
         }
@@ -373,6 +423,7 @@ mod tests {
             },
             head_depth_m: 0.3,
             datum_end: DatumEnd::Head,
+            skirt_m: 0.0,
             stretch: 1.02,
             anchor_u: 100.0,
             anchor_v: 80.0,
@@ -395,7 +446,11 @@ mod tests {
             datum_end: DatumEnd::Skirt,
             ..figure()
         };
-        for (figure, point) in [figure(), on_skirt]
+        let lower = Figure {
+            skirt_m: 0.2,
+            ..on_skirt
+        };
+        for (figure, point) in [figure(), on_skirt, lower]
             .iter()
             .flat_map(|f| f.outline(3.0).into_iter().map(move |p| (f, p)))
         {
@@ -404,6 +459,21 @@ mod tests {
             let outside = figure.local(point.u + 0.5 * point.normal_u, point.v + 0.5 * point.normal_v);
             assert!(figure.covers(inside.0, inside.1), "{point:?}");
             assert!(!figure.covers(outside.0, outside.1), "{point:?}");
+        }
+    }
+
+    #[test]
+    fn a_lower_skirt_moves_its_line_outward_by_its_lever() {
+        let on_skirt = |skirt_m: f64| Figure {
+            datum_end: DatumEnd::Skirt,
+            skirt_m,
+            ..figure()
+        };
+        let (before, after) = (on_skirt(0.1).outline(3.0), on_skirt(0.1 + 1e-6).outline(3.0));
+        assert!(before.iter().any(|point| point.skirt_lever > 0.0));
+        for (before, after) in before.iter().zip(after) {
+            let moved = (after.u - before.u) * before.normal_u + (after.v - before.v) * before.normal_v;
+            assert!((moved / 1e-6 - before.skirt_lever).abs() < 1e-3, "{before:?} {moved}");
         }
     }
 

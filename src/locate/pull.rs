@@ -1,4 +1,4 @@
-//! How the offsets of pieces of outline move the figure: robust least squares in six free parameters.
+//! How the offsets of pieces of outline move the figure: robust least squares in seven free parameters.
 //!
 //! The offsets δᵢ, weighted by step size and by Tukey's biweight, give the change of the free parameters p by
 //! `Σ wᵢ (δᵢ − Jᵢ·Δp)² + Δpᵀ·Λ·Δp → min`, Jᵢ being the outward motion of the piece for a unit change of each parameter.
@@ -8,8 +8,15 @@ use nalgebra::{SMatrix, SVector};
 use super::figure::{Figure, OutlinePoint, Part, Surface};
 use super::search::Along;
 
-/// Free parameters: anchor u, anchor v, tilt, log scale, head depth (m), log stretch.
-pub(super) const FREE: usize = 6;
+/// Free parameters: anchor u, anchor v, tilt, log scale, head depth (m), log stretch, how far below the tangent line a skirt
+/// begins (m).
+pub(super) const FREE: usize = 7;
+/// Spread of that, in half widths: jackets end at the tangent line, or a little lower where the head has drawn in to the skirt
+/// (engineering judgement, no source).
+const SKIRT_SPREAD: f64 = 0.1;
+/// How far below it at most, in half widths and in depths of the head.
+const LOWEST_SKIRT: f64 = 0.45;
+pub(super) const LOWEST_IN_HEAD: f64 = 0.8;
 /// Spread of the stretch of the width about 1 (a camera four radii away sees 3 %, eight radii away 1 %).
 const STRETCH_SPREAD: f64 = 0.01;
 
@@ -35,7 +42,7 @@ impl Piece {
     }
 }
 
-/// Outward motion of a point for a unit change of (anchor u, anchor v, tilt, ln scale, head depth, ln stretch).
+/// Outward motion of a point for a unit change of (anchor u, anchor v, tilt, ln scale, head depth, ln stretch, skirt).
 pub(super) fn jacobian(figure: &Figure, point: &OutlinePoint) -> SVector<f64, FREE> {
     let (du, dv) = (point.u - figure.anchor_u, point.v - figure.anchor_v);
     let end = matches!(point.part, Part::DatumEnd | Part::OtherEnd);
@@ -46,6 +53,7 @@ pub(super) fn jacobian(figure: &Figure, point: &OutlinePoint) -> SVector<f64, FR
         point.normal_u * du + point.normal_v * dv,
         if end { point.head_lever } else { 0.0 },
         point.stretch_lever,
+        point.skirt_lever,
     ])
 }
 
@@ -84,6 +92,10 @@ pub(super) fn solve(pieces: &[Piece], figure: &Figure, along: Along, clip_px: f6
     let tie = (0.7 / STRETCH_SPREAD).powi(2) * total;
     normal[(5, 5)] += tie;
     right[5] -= tie * figure.stretch.ln();
+    let spread_px = SKIRT_SPREAD * size_px;
+    let tie = (0.7 * figure.scale_px_m / spread_px).powi(2) * total;
+    normal[(6, 6)] += tie;
+    right[6] -= tie * figure.skirt_m;
     let hold = |index: usize, normal: &mut SMatrix<f64, FREE, FREE>| normal[(index, index)] += 1e12;
     if matches!(along, Along::StartsAt(_)) {
         hold(0, &mut normal);
@@ -103,6 +115,8 @@ pub(super) fn moved(mut figure: Figure, change: &SVector<f64, FREE>) -> Figure {
     figure.scale_px_m *= change[3].clamp(-0.1, 0.1).exp();
     figure.stretch = (figure.stretch * change[5].clamp(-0.03, 0.03).exp()).clamp(0.98, 1.08);
     figure.head_depth_m = (figure.head_depth_m + change[4].clamp(-0.3 * half, 0.3 * half)).clamp(0.0, 1.05 * half);
+    let lowest = (LOWEST_SKIRT * half).min(LOWEST_IN_HEAD * figure.head_depth_m);
+    figure.skirt_m = (figure.skirt_m + change[6].clamp(-0.15 * half, 0.15 * half)).clamp(0.0, lowest);
     figure
 }
 

@@ -28,6 +28,9 @@ pub struct Separation {
     pub far_apart: f64,
     /// The same at that place and at one much further off: a row of seams alone is left behind.
     pub wide_apart: f64,
+    /// How much rougher the inside is than a jacket is at least: the logarithm of the spread about the surface over
+    /// [`LEAST_SPREAD_K`], 0 for the smoothest.
+    pub roughness: f64,
 }
 
 /// One sample in shares of the figure.
@@ -86,6 +89,7 @@ pub fn separation(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> Opti
         apart: near.of_all(),
         far_apart: far.of_all(),
         wide_apart: wide.of_all(),
+        roughness: f64::from(spread_k / LEAST_SPREAD_K).ln(),
     })
 }
 

@@ -157,6 +157,7 @@ pub(super) struct Mark {
     half_px: f64,
     head_share: f64,
     datum_end: DatumEnd,
+    skirt_share: f64,
 }
 
 impl Mark {
@@ -167,6 +168,7 @@ impl Mark {
             half_px: figure.size.half_width_m * figure.scale_px_m,
             head_share: figure.head_depth_m / figure.size.half_width_m,
             datum_end: figure.datum_end,
+            skirt_share: figure.skirt_m / figure.size.half_width_m,
         }
     }
 
@@ -176,5 +178,6 @@ impl Mark {
             && (self.middle.1 - other.middle.1).abs() < 0.10 * other.half_px
             && (self.head_share - other.head_share).abs() < 0.25
             && self.datum_end == other.datum_end
+            && (self.skirt_share - other.skirt_share).abs() < 0.1
     }
 }

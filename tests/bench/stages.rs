@@ -72,9 +72,9 @@ fn one_frame(c: &mut Criterion, bench: &Bench, file: &str) {
     let bytes = std::fs::read(Path::new("sample-images").join(file)).unwrap();
     let raw = read::decode(&bytes, &Limits::default()).unwrap();
     let reading = Reading {
-        scale: &row.scale,
-        no_data: row.no_data,
-        correction: &row.correction,
+        scale: &row.stored.scale,
+        no_data: row.stored.no_data,
+        correction: &row.stored.correction,
         band: &bench.band,
     };
     let map = calibrate::calibrate(&raw, &reading).unwrap();

@@ -195,9 +195,9 @@ fn a_folder_in_order_is_read_whole() {
     );
     let frame = &register.frames[0];
     assert_eq!((frame.file.as_str(), frame.asset, frame.row), ("images/a.tif", 0, 2));
-    assert_eq!(Some(frame.scale), camera.signal.map(TemperatureScale::Sensor));
+    assert_eq!(Some(frame.stored.scale), camera.signal.map(TemperatureScale::Sensor));
     assert_eq!(
-        frame.correction,
+        frame.stored.correction,
         Correction::Corrected {
             emissivity: Some(0.95),
             reflected_c: None
@@ -212,7 +212,7 @@ fn a_folder_in_order_is_read_whole() {
         (conditions.reflected_c, conditions.distance_m, conditions.transmittance),
         (Some(-20.0), Some(4.0), Some(0.98))
     );
-    assert_eq!((conditions.sun, frame.no_data), (Some(Sun::Overcast), Some(0.0)));
+    assert_eq!((conditions.sun, frame.stored.no_data), (Some(Sun::Overcast), Some(0.0)));
     assert_eq!(
         (frame.view.facing_clock, frame.view.datum_side),
         (Some(9.0), Some(Side::Right))
@@ -237,7 +237,7 @@ fn what_is_left_out_is_assumed_or_left_open() {
     assert_eq!(register.site.barometer_kpa.source, Source::Assumed);
     assert!(register.warnings.is_empty() && register.energy.is_none());
     let frame = &register.frames[0];
-    assert_eq!(frame.correction, Correction::Apparent);
+    assert_eq!(frame.stored.correction, Correction::Apparent);
     assert_eq!(
         frame.conditions.relative_humidity_pct.or(frame.conditions.wind_m_s),
         None
@@ -363,11 +363,11 @@ fn blank_cells_take_defaults_in_either_unit() {
     close(first.conditions.air_c, 10.0);
     close(second.conditions.air_c, 18.0);
     assert_eq!(
-        (first.scale, second.scale),
+        (first.stored.scale, second.stored.scale),
         (TemperatureScale::Celsius, TemperatureScale::Kelvin)
     );
     assert_eq!(
-        first.correction,
+        first.stored.correction,
         Correction::Corrected {
             emissivity: None,
             reflected_c: None
@@ -379,7 +379,7 @@ fn blank_cells_take_defaults_in_either_unit() {
 #[test]
 fn scales_take_what_they_need() {
     let folder = Folder::new();
-    let scale = |changes: Cells| folder.frame(changes).open().unwrap().frames[0].scale;
+    let scale = |changes: Cells| folder.frame(changes).open().unwrap().frames[0].stored.scale;
     let linear = scale(&[
         ("temperature_scale", "linear"),
         ("scale_gain_k", "0.04"),

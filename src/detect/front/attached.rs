@@ -227,9 +227,8 @@ impl Supports {
     pub fn under(&self, jacket: &Jacket, region: &grow::Region, beside: &Beside) -> Option<usize> {
         let (index, _) = beside.touched(region)?;
         let own = self.extent(jacket, &region.pixels)?;
-        let hugs = own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px;
-        let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
-        let halo = region.peak_k.abs() < HALO_K && flat;
+        let hugs = self.hugs(&own);
+        let halo = self.is_halo(region, &own);
         // A rim goes round its support; what stands on one side of a leg is a place of its own.
         let round = self.spans.get(index).and_then(Option::as_ref).is_none_or(|thing| {
             let middle = |extent: &Extent| extent.left_px + extent.width_px / 2.0;
@@ -238,6 +237,41 @@ impl Supports {
         let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
         let rim = low && round && self.arches(jacket, region, &own);
         (hugs && (halo || rim)).then_some(index)
+    }
+
+    /// Whether a region lies near the side on which the asset stands, and takes in little of it.
+    fn hugs(&self, own: &Extent) -> bool {
+        own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px
+    }
+
+    /// Whether a region departs no more than the jacket about a support does, and reaches no further up.
+    fn is_halo(&self, region: &grow::Region, own: &Extent) -> bool {
+        let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
+        region.peak_k.abs() < HALO_K && flat
+    }
+
+    /// Whether a region is the halo over a support of a vessel on its side that does not itself show on the jacket, being as
+    /// warm as it: low, faint, and as far up as a support that does, or as another such region.
+    #[must_use]
+    pub fn crowned(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
+        let halo = |region: &grow::Region| {
+            let own = self.extent(jacket, &region.pixels)?;
+            (self.hugs(&own) && self.is_halo(region, &own)).then_some(own)
+        };
+        let Some(own) = regions.get(index).and_then(halo) else {
+            return false;
+        };
+        if !matches!(self.lower, Part::NearSide | Part::FarSide) {
+            return false;
+        }
+        let level = |other: &Extent| (other.top_px - own.top_px).abs() <= self.tolerance_px();
+        let supports = self.known.iter().filter_map(|&known| self.spans.get(known)?.as_ref());
+        let alike = |other: &Extent| {
+            let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
+            level(other) && narrow > 0.5 * wide
+        };
+        let mut others = regions.iter().enumerate().filter(|&(i, _)| i != index);
+        supports.into_iter().any(level) || others.any(|(_, other)| halo(other).is_some_and(|other| alike(&other)))
     }
 
     /// Whether a region is a thin arch that stands over something: under its top, the middle is bare of it.

@@ -1,6 +1,7 @@
 //! Two parallel lines of the reduced picture taken as the long edges: which places along them have edges where the ends would
 //! be.
 
+use super::super::ends::SKIRTS;
 use super::super::evidence::Evidence;
 use super::super::figure::{DatumEnd, Figure, Size, Surface};
 use super::super::lines::{GIVE, Line};
@@ -46,6 +47,20 @@ impl Ends {
             }
         });
         Self { depth, points }
+    }
+}
+
+impl Ends {
+    /// The line at which a skirt begins, so many half widths below the tangent line, where a head of that depth has drawn in.
+    fn skirt(below: f64, depth: f64) -> Self {
+        let half = (1.0 - (below / depth).powi(2)).max(0.0).sqrt();
+        let straight = Self::of(0.0);
+        Self {
+            points: straight
+                .points
+                .map(|[_, across, normal_u, normal_v]| [below, half * across, normal_u, normal_v]),
+            ..straight
+        }
     }
 }
 
@@ -168,26 +183,29 @@ impl<'a> Pair<'a> {
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
         places.truncate(most_places);
-        let both: Vec<_> = heads
-            .iter()
-            .map(|head| {
-                let datum = match datum_end {
-                    DatumEnd::Head => self.end_points(head, -1.0),
-                    DatumEnd::Skirt => self.end_points(&Ends::of(0.0), -1.0),
-                };
-                (head.depth, datum, self.end_points(head, 1.0))
-            })
-            .collect();
+        let mut both = Vec::with_capacity(heads.len() * SKIRTS.len());
+        for head in heads {
+            let other = self.end_points(head, 1.0);
+            let mut with = |skirt: f64, datum: &Ends| {
+                both.push((head.depth, skirt, self.end_points(datum, -1.0), other));
+            };
+            match datum_end {
+                DatumEnd::Head => with(0.0, head),
+                DatumEnd::Skirt => SKIRTS
+                    .iter()
+                    .for_each(|&skirt| with(skirt, &Ends::skirt(skirt, head.depth))),
+            }
+        }
         // Ends decide among the places that the long edges like best.
         let mut found = Vec::with_capacity(places.len());
         for (sides, start) in places {
-            let ends = both.iter().map(|(depth, datum, other)| {
+            let ends = both.iter().map(|(depth, skirt, datum, other)| {
                 let support = self.end(datum, start) + self.end(other, start + self.length);
-                (support, *depth)
+                (support, *depth, *skirt)
             });
             // The usual depth stays where no head is in view.
             let best = ends.reduce(|best, one| if one.0 > best.0 { one } else { best });
-            let Some((ends, depth)) = best else { continue };
+            let Some((ends, depth, skirt)) = best else { continue };
             let score = (sides + ends) / self.yardstick;
             if score > 0.0 {
                 found.push(Candidate {
@@ -195,6 +213,7 @@ impl<'a> Pair<'a> {
                     figure: Figure {
                         datum_end,
                         head_depth_m: depth * self.size.half_width_m,
+                        skirt_m: skirt * self.size.half_width_m,
                         ..self.figure(start)
                     },
                 });
@@ -277,6 +296,7 @@ impl<'a> Pair<'a> {
             size: self.size,
             head_depth_m: usual_head_m(self.size),
             datum_end: DatumEnd::Head,
+            skirt_m: 0.0,
             stretch: 1.0,
             anchor_u: self.evidence.to_full(anchor),
             anchor_v: self.evidence.to_full(axis),
