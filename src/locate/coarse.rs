@@ -174,7 +174,8 @@ fn mean_slopes(evidence: &Evidence, points: &[OutlinePoint], window: i32) -> Opt
         let (nu, nv) = (point.normal_u as f32, point.normal_v as f32);
         let walk = Walk::across(point, window);
         for ((sum, count), step) in sums.iter_mut().zip(&mut counts).zip(0..used) {
-            if let Some(slope) = walk.index(step, size).and_then(|i| slopes.get(i)) {
+            let known = walk.index(step, size).and_then(|i| slopes.get(i));
+            if let Some(slope) = known.filter(|slope| slope[0].is_finite()) {
                 *sum += slope[0] * nu + slope[1] * nv;
                 *count += 1;
             }

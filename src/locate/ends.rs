@@ -170,7 +170,8 @@ impl<'a> Look<'a> {
     fn slope(&self, u: i32, v: i32) -> Option<[f32; 2]> {
         let (rows, columns) = self.evidence.dim();
         let at = index_of((u, v), (rows as i32, columns as i32))?;
-        self.evidence.slope.as_slice()?.get(at).copied()
+        let known = self.evidence.slope.as_slice()?.get(at).copied();
+        known.filter(|slope| slope[0].is_finite())
     }
 
     /// Support of both long edges, in reduced pixels, moved by −`steps`..=`steps` reduced pixels along the axis.

@@ -18,7 +18,7 @@ pub struct Evidence {
     pub middle_factor: usize,
     /// The picture between, where it is not the picture itself.
     pub middle: Option<Array2<f32>>,
-    /// Saturated slopes [along u, along v] of each reduced pixel.
+    /// Saturated slopes [along u, along v] of each reduced pixel; NaN at and beside those without a reading.
     pub slope: Array2<[f32; 2]>,
 }
 
@@ -34,8 +34,8 @@ impl Evidence {
     #[must_use]
     pub fn measure(map: &Array2<f32>, noise_k: f64) -> Self {
         let (rows, cols) = map.dim();
-        let factor = rows.max(cols).div_ceil(REDUCED_SIDE).max(1);
-        let middle_factor = if factor % 2 == 0 { factor / 2 } else { 1 };
+        let factor = factor((rows, cols));
+        let middle_factor = if factor.is_multiple_of(2) { factor / 2 } else { 1 };
         let middle = (middle_factor > 1).then(|| reduce(map, middle_factor));
         let reduced = reduce(middle.as_ref().unwrap_or(map), factor / middle_factor);
         let (along, across) = slopes(&reduced);
@@ -48,6 +48,12 @@ impl Evidence {
         let mut slope = Array2::from_elem(along.dim(), [0.0f32; 2]);
         for ((slope, &u), &v) in slope.iter_mut().zip(&along).zip(&across) {
             *slope = [saturated(u), saturated(v)];
+        }
+        for ((v, u), _) in reduced.indexed_iter().filter(|(_, reading)| reading.is_nan()) {
+            let beside = |at: usize, last: usize| at.saturating_sub(1)..=(at + 1).min(last);
+            for v in beside(v, slope.nrows() - 1) {
+                beside(u, slope.ncols() - 1).for_each(|u| slope[[v, u]] = [f32::NAN; 2]);
+            }
         }
         Self {
             factor,
@@ -69,6 +75,18 @@ impl Evidence {
     pub fn to_full(&self, reduced_px: f64) -> f64 {
         (reduced_px + 0.5) * self.factor as f64 - 0.5
     }
+}
+
+/// Block size of the reduction of a map of so many rows and columns.
+fn factor((rows, columns): (usize, usize)) -> usize {
+    rows.max(columns).div_ceil(REDUCED_SIDE).max(1)
+}
+
+/// The reduced picture by itself, and its block size in px.
+#[must_use]
+pub(super) fn reduced(map: &Array2<f32>) -> (Array2<f32>, usize) {
+    let factor = factor(map.dim());
+    (reduce(map, factor), factor)
 }
 
 /// Mean of each `factor` × `factor` block of readings; NaN where a block has none.

@@ -22,7 +22,7 @@ impl Columns {
         let mut across = vec![0.0; rows * cols];
         for (v, line) in evidence.slope.outer_iter().enumerate() {
             for (u, slope) in line.iter().enumerate() {
-                across[u * rows + v] = slope[1];
+                across[u * rows + v] = if slope[1].is_finite() { slope[1] } else { 0.0 };
             }
         }
         Self { rows, cols, across }

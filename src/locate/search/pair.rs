@@ -260,7 +260,8 @@ impl<'a> Pair<'a> {
             let (mut sum, mut count) = (0.0f32, 0.0f32);
             for point in piece {
                 let at = index_of((u + point.du, v + point.dv), (rows as i32, cols as i32));
-                if let Some(slope) = at.and_then(|at| slopes.get(at)) {
+                let known = at.and_then(|at| slopes.get(at));
+                if let Some(slope) = known.filter(|slope| slope[0].is_finite()) {
                     sum += slope[0] * point.normal_u + slope[1] * point.normal_v;
                     count += 1.0;
                 }
