@@ -29,7 +29,7 @@ pub struct Separation {
     /// The same at that place and at one much further off: a row of seams alone is left behind.
     pub wide_apart: f64,
     /// How much rougher the inside is than a jacket is at least: the logarithm of the spread about the surface over
-    /// [`LEAST_SPREAD_K`], 0 for the smoothest.
+    /// the least that is told apart, 0 for the smoothest.
     pub roughness: f64,
 }
 

@@ -320,3 +320,44 @@ fn heads_that_a_skirt_and_the_picture_hide_are_as_deep_as_no_usual_one_is_far_fr
         assert!((found.scale_px_m / scale_px_m - 1.0).abs() < 0.02, "{skirt_k}");
     }
 }
+
+#[test]
+fn a_skirt_that_begins_below_the_tangent_line_leaves_sides_and_far_end_in_place() {
+    let standing = Shape::VerticalCylinder {
+        diameter_m: 1.4,
+        length_m: 2.6,
+    };
+    let on_skirt = |skirt_m: f64| Figure {
+        datum_end: DatumEnd::Skirt,
+        skirt_m,
+        ..figure(&standing, 0.35, (80.0, 0.0), (165.0, 119.5))
+    };
+    for (seed, skirt_m) in [(1, 0.0), (2, 0.12), (3, 0.22)] {
+        let truth = on_skirt(skirt_m);
+        let mut map = picture(&truth, (320, 240), seed);
+        let width_m = 0.7 * (1.0 - (skirt_m / 0.35).powi(2)).sqrt();
+        for ((v, u), t) in map.indexed_iter_mut() {
+            let (axial, across) = truth.local(u as f64, v as f64);
+            if axial < -skirt_m && across.abs() < width_m {
+                *t += 1.2;
+            }
+        }
+        let hint = ViewHint {
+            datum_side: Some(Side::Left),
+            ..ViewHint::default()
+        };
+        let found = view(&map, &standing, hint).unwrap().figure;
+        // How far below the tangent line it begins, and how deep the head behind it is, the picture hardly tells apart.
+        let outline = found.outline(0.25);
+        let distance = |p: &figure::OutlinePoint| {
+            let to = outline.iter().map(|q| (p.u - q.u).hypot(p.v - q.v));
+            to.fold(f64::INFINITY, f64::min)
+        };
+        let seen = truth
+            .outline(4.0)
+            .into_iter()
+            .filter(|p| p.part != figure::Part::DatumEnd);
+        let off = seen.map(|p| distance(&p)).fold(0.0, f64::max);
+        assert!(off < 2.5, "{skirt_m}: off by {off} px, {found:?}");
+    }
+}
