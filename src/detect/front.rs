@@ -9,14 +9,16 @@ mod attached;
 mod band;
 mod path;
 mod profile;
+mod supports;
 
 use ndarray::Array2;
 
 use crate::locate::figure::{Figure, OutlinePoint, Part};
-pub use attached::{Beside, Supports, joined};
+pub use attached::{Beside, joined};
 pub use band::{Band, hide};
 use path::Path;
 use profile::Profile;
+pub use supports::Supports;
 
 /// Least bump of a profile in K.
 const LEAST_BUMP_K: f32 = 0.3;

@@ -15,7 +15,7 @@ use super::evidence::Evidence;
 use super::figure::{DISHED_SHARE, DatumEnd, EndForm, Figure, Part, Size, Stance, Surface};
 use super::lines::GIVE;
 use super::pull::LOWEST_IN_HEAD;
-use super::search::Along;
+use super::search::{Along, SKIRT_LINES};
 use super::walk::{fixed, index_of};
 
 /// How far the tangent lines are moved either way, in half widths; a step is a reduced pixel.
@@ -25,8 +25,6 @@ const DEPTHS: [f64; 9] = [0.0, 0.15, 0.25, 0.39, 0.5, 0.63, 0.75, 0.88, 1.0];
 /// The depth with which a head that is not seen is looked for, in half widths (2:1 ellipsoidal, the commonest in the trade);
 /// how deep such heads are drawn is the choice's.
 const USUAL_DEPTH: f64 = 0.5;
-/// Where skirts are looked for, in half widths below the tangent line; the fit finds what lies between.
-pub(super) const SKIRTS: [f64; 3] = [0.0, 0.17, 0.34];
 /// What a figure must gain over the one at hand to be looked at, in half widths.
 const LEAST_GAIN: f64 = 0.1;
 /// Share of the support of flat ends that dished ones must reach beside them; set by the repository's simulated scenes, no
@@ -48,7 +46,7 @@ pub(super) fn others(evidence: &Evidence, figure: &Figure, along: Along, keep: u
         Along::StartsAt(_) => 0,
     };
     let half = figure.size.half_width_m;
-    let on_skirt = SKIRTS.map(|share| (DatumEnd::Skirt, share * half));
+    let on_skirt = SKIRT_LINES.map(|share| (DatumEnd::Skirt, share * half));
     let forms: Vec<(DatumEnd, f64)> = match figure.size.stance {
         Stance::OnEnd => std::iter::once((DatumEnd::Head, 0.0)).chain(on_skirt).collect(),
         Stance::OnSide => vec![(DatumEnd::Head, 0.0)],
@@ -218,13 +216,15 @@ impl<'a> Look<'a> {
         std::array::from_fn(|i| {
             let t = ((i as f64 + 0.5) / POINTS as f64 - 0.5) * std::f64::consts::PI;
             let (sin_t, cos_t) = t.sin_cos();
+            let straight = t * std::f64::consts::FRAC_2_PI;
             let (reach, across, normal_along, normal_across) = match form {
                 EndForm::Dished => {
                     let (a, q) = (cos_t * half, sin_t * depth);
                     let norm = a.hypot(q);
                     (depth * cos_t, half * sin_t, sign * a / norm, q / norm)
                 }
-                EndForm::Line { half_m } => (depth, half_m * t * std::f64::consts::FRAC_2_PI, sign, 0.0),
+                EndForm::Flat => (depth * cos_t, half * straight, sign, 0.0),
+                EndForm::Skirt { half_m } => (depth, half_m * straight, sign, 0.0),
             };
             let weight = normal_along.abs();
             let (u, v) = figure.pixel(tangent + sign * reach, across);

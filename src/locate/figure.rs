@@ -11,6 +11,11 @@
 //! with (u₀, v₀) the anchor on the axis, a₀ its axial place, θ the tilt, s the scale in pixels a metre and w the stretch of
 //! the width (1 from far away).
 
+mod outline;
+
+pub use outline::OutlinePoint;
+pub(super) use outline::{EndForm, pieces};
+
 use crate::register::Shape;
 
 /// Depth of ends that are flat, at most (set by hand), and of dished ones, at least, in half widths: a torispherical head, the
@@ -121,43 +126,6 @@ pub enum Part {
     OtherEnd,
 }
 
-/// The form of an end as it is seen.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum EndForm {
-    /// Half an ellipse.
-    Dished,
-    /// A straight line so far to either side of the axis.
-    Line {
-        /// Half its length in m.
-        half_m: f64,
-    },
-}
-
-/// A point of the outline.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OutlinePoint {
-    /// Along, px.
-    pub u: f64,
-    /// Across, px.
-    pub v: f64,
-    /// Outward normal, along.
-    pub normal_u: f64,
-    /// Outward normal, across.
-    pub normal_v: f64,
-    /// Axial place in m.
-    pub axial_m: f64,
-    /// Distance from the axis in m.
-    pub across_m: f64,
-    /// How far the point moves outward (px) when the heads grow deeper by 1 m.
-    pub head_lever: f64,
-    /// How far the point moves outward (px) when the skirt begins 1 m lower.
-    pub skirt_lever: f64,
-    /// How far the point moves outward (px) when the width grows by the factor e.
-    pub stretch_lever: f64,
-    /// Part of the outline.
-    pub part: Part,
-}
-
 impl Figure {
     /// (axial m, across m) of an oriented pixel.
     #[must_use]
@@ -237,21 +205,11 @@ impl Figure {
     pub(super) fn end_form(&self, part: Part) -> EndForm {
         let depth_m = self.depth_m(part);
         match (part, self.datum_end) {
-            (Part::DatumEnd, DatumEnd::Skirt) => {
-                // q = R·√(1 − (a/depth)²), where the head has drawn in
-                let share = if self.head_depth_m > 0.0 {
-                    depth_m / self.head_depth_m
-                } else {
-                    0.0
-                };
-                EndForm::Line {
-                    half_m: self.size.half_width_m * (1.0 - share * share).max(0.0).sqrt(),
-                }
-            }
-            _ if depth_m > 0.02 * self.size.half_width_m => EndForm::Dished,
-            _ => EndForm::Line {
-                half_m: self.size.half_width_m,
+            (Part::DatumEnd, DatumEnd::Skirt) => EndForm::Skirt {
+                half_m: self.size.half_width_m * drawn_in(depth_m, self.head_depth_m),
             },
+            _ if depth_m > 0.02 * self.size.half_width_m => EndForm::Dished,
+            _ => EndForm::Flat,
         }
     }
 
@@ -273,147 +231,21 @@ impl Figure {
             ..*self
         }
     }
-
-    /// The whole outline as points about `step_px` apart, counter-clockwise from the datum end of the near side.
-    #[must_use]
-    pub fn outline(&self, step_px: f64) -> Vec<OutlinePoint> {
-        let half = self.size.half_width_m;
-        let length = self.size.length_m;
-        let along = (length * self.scale_px_m / step_px).ceil().clamp(2.0, 20_000.0) as usize;
-        let arc_px = std::f64::consts::PI * half.max(self.head_depth_m) * self.scale_px_m;
-        let around = (arc_px / step_px).ceil().clamp(8.0, 5_000.0) as usize;
-        let pen = Pen {
-            figure: self,
-            turn: self.tilt_rad.sin_cos(),
-        };
-        let mut points = Vec::with_capacity(2 * (along + around));
-        pen.whole_side(along, Part::NearSide, &mut points);
-        pen.end(around, Part::OtherEnd, &mut points);
-        pen.whole_side(along, Part::FarSide, &mut points);
-        pen.end(around, Part::DatumEnd, &mut points);
-        points
-    }
-
-    /// One long edge as points about `step_px` apart.
-    #[must_use]
-    pub fn side(&self, step_px: f64, part: Part) -> Vec<OutlinePoint> {
-        let along = (self.size.length_m * self.scale_px_m / step_px)
-            .ceil()
-            .clamp(2.0, 20_000.0) as usize;
-        let mut points = Vec::with_capacity(along);
-        Pen {
-            figure: self,
-            turn: self.tilt_rad.sin_cos(),
-        }
-        .whole_side(along, part, &mut points);
-        points
-    }
 }
 
-/// Draws the points of an outline; sine and cosine of the tilt at hand.
-struct Pen<'a> {
-    figure: &'a Figure,
-    turn: (f64, f64),
-}
-
-impl Pen<'_> {
-    /// A long edge, from the datum on the near side and back to it on the far side.
-    fn whole_side(&self, along: usize, part: Part, points: &mut Vec<OutlinePoint>) {
-        let (sign, half, length) = (
-            if part == Part::NearSide { -1.0 } else { 1.0 },
-            self.figure.size.half_width_m,
-            self.figure.size.length_m,
-        );
-        points.extend((0..along).map(|i| {
-            let share = (i as f64 + 0.5) / along as f64;
-            let share = if part == Part::NearSide { share } else { 1.0 - share };
-            self.point(length * share, sign * half, (0.0, sign), ((0.0, 0.0), part))
-        }));
-    }
-
-    /// The points of an end at parameters t: a = depth·cos t, q = R·sin t; from the near side to the far side at the
-    /// other end, back at the datum end.
-    fn end(&self, around: usize, part: Part, points: &mut Vec<OutlinePoint>) {
-        let step = std::f64::consts::PI / around as f64;
-        let (turn_sin, turn_cos) = step.sin_cos();
-        let first = -std::f64::consts::FRAC_PI_2 + 0.5 * step;
-        let (mut sin, mut cos) = first.sin_cos();
-        let from = points.len();
-        for i in 0..around {
-            points.push(self.end_point(first + i as f64 * step, (sin, cos), part));
-            // Turned on by one step: cheaper than a sine and a cosine for each point.
-            (sin, cos) = (sin * turn_cos + cos * turn_sin, cos * turn_cos - sin * turn_sin);
-        }
-        if part == Part::DatumEnd {
-            points[from..].reverse();
-        }
-    }
-
-    fn end_point(&self, t: f64, (sin, cos): (f64, f64), part: Part) -> OutlinePoint {
-        let (half, depth) = (self.figure.size.half_width_m, self.figure.depth_m(part));
-        let (edge, sign) = if part == Part::OtherEnd {
-            (self.figure.size.length_m, 1.0)
-        } else {
-            (0.0, -1.0)
-        };
-        // A line is walked at equal steps of q, a dished end at equal steps of t.
-        match self.figure.end_form(part) {
-            EndForm::Dished => {
-                // (cos t/depth, sin t/(R·w)), times both depths so that one division does.
-                let (nu, nv) = (sign * cos * half * self.figure.stretch, sin * depth);
-                let per_norm = 1.0 / (nu * nu + nv * nv).sqrt();
-                let normal = (nu * per_norm, nv * per_norm);
-                let levers = (sign * normal.0 * cos * self.figure.scale_px_m, 0.0);
-                self.point(edge + sign * depth * cos, half * sin, normal, (levers, part))
-            }
-            EndForm::Line { half_m } => {
-                let across = half_m * t / std::f64::consts::FRAC_PI_2;
-                let levers = match (part, self.figure.datum_end) {
-                    (Part::DatumEnd, DatumEnd::Skirt) => (0.0, self.figure.scale_px_m),
-                    _ => (cos * self.figure.scale_px_m, 0.0),
-                };
-                self.point(edge + sign * depth, across, (sign, 0.0), (levers, part))
-            }
-        }
-    }
-
-    fn point(
-        &self,
-        axial_m: f64,
-        across_m: f64,
-        normal: (f64, f64),
-        (levers, part): ((f64, f64), Part),
-    ) -> OutlinePoint {
-        let (figure, (sin, cos)) = (self.figure, self.turn);
-        let across_px = across_m * figure.scale_px_m * figure.stretch;
-        let along_px = (axial_m - figure.anchor_axial_m) * figure.scale_px_m;
-        OutlinePoint {
-            u: figure.anchor_u + along_px * cos - across_px * sin,
-            v: figure.anchor_v + along_px * sin + across_px * cos,
-            normal_u: normal.0 * cos - normal.1 * sin,
-            normal_v: normal.0 * sin + normal.1 * cos,
-            axial_m,
-            across_m,
-            head_lever: levers.0,
-            skirt_lever: levers.1,
-            stretch_lever: across_px * normal.1,
-            part,
-        }
-    }
-}
-
-/// An outline cut into pieces of at most `most` points (at least 1), each on one part of it.
-pub(super) fn pieces(outline: &[OutlinePoint], most: usize) -> impl Iterator<Item = &[OutlinePoint]> {
-    outline
-        .chunk_by(|a, b| a.part == b.part)
-        .flat_map(move |part| part.chunks(most.max(1)))
+/// Half width of a head so far beyond the tangent line, over that of the shell; both lengths in one unit.
+///
+/// q/R = √(1 − (a/depth)²), the head as half an ellipse
+pub(super) fn drawn_in(beyond: f64, depth: f64) -> f64 {
+    let share = if depth > 0.0 { beyond / depth } else { 0.0 };
+    (1.0 - share * share).max(0.0).sqrt()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn figure() -> Figure {
+    pub(super) fn figure() -> Figure {
         Figure {
             size: Size {
                 length_m: 3.0,
@@ -438,52 +270,5 @@ mod tests {
         let (u, v) = figure().pixel(0.7, -0.4);
         let (axial, across) = figure().local(u, v);
         assert!((axial - 0.7).abs() < 1e-12 && (across + 0.4).abs() < 1e-12);
-    }
-
-    #[test]
-    fn outline_points_lie_on_the_edge_with_outward_unit_normals() {
-        let on_skirt = Figure {
-            datum_end: DatumEnd::Skirt,
-            ..figure()
-        };
-        let lower = Figure {
-            skirt_m: 0.2,
-            ..on_skirt
-        };
-        for (figure, point) in [figure(), on_skirt, lower]
-            .iter()
-            .flat_map(|f| f.outline(3.0).into_iter().map(move |p| (f, p)))
-        {
-            assert!((point.normal_u.hypot(point.normal_v) - 1.0).abs() < 1e-12);
-            let inside = figure.local(point.u - 0.5 * point.normal_u, point.v - 0.5 * point.normal_v);
-            let outside = figure.local(point.u + 0.5 * point.normal_u, point.v + 0.5 * point.normal_v);
-            assert!(figure.covers(inside.0, inside.1), "{point:?}");
-            assert!(!figure.covers(outside.0, outside.1), "{point:?}");
-        }
-    }
-
-    #[test]
-    fn a_lower_skirt_moves_its_line_outward_by_its_lever() {
-        let on_skirt = |skirt_m: f64| Figure {
-            datum_end: DatumEnd::Skirt,
-            skirt_m,
-            ..figure()
-        };
-        let (before, after) = (on_skirt(0.1).outline(3.0), on_skirt(0.1 + 1e-6).outline(3.0));
-        assert!(before.iter().any(|point| point.skirt_lever > 0.0));
-        for (before, after) in before.iter().zip(after) {
-            let moved = (after.u - before.u) * before.normal_u + (after.v - before.v) * before.normal_v;
-            assert!((moved / 1e-6 - before.skirt_lever).abs() < 1e-3, "{before:?} {moved}");
-        }
-    }
-
-    #[test]
-    fn deeper_heads_move_the_ends_outward_by_their_lever() {
-        let mut deeper = figure();
-        deeper.head_depth_m += 1e-6;
-        for (before, after) in figure().outline(3.0).iter().zip(deeper.outline(3.0)) {
-            let moved = (after.u - before.u) * before.normal_u + (after.v - before.v) * before.normal_v;
-            assert!((moved / 1e-6 - before.head_lever).abs() < 1e-3, "{before:?} {moved}");
-        }
     }
 }

@@ -20,6 +20,9 @@ const TILT_STEP_RAD: f64 = 0.0244;
 /// Head depths that are looked for, in half widths: 2:1 ellipsoidal, and hemispherical. The pulls find what lies between.
 const HEADS: [f64; 2] = [2.0 * USUAL_HEAD, 1.0];
 
+/// Where skirts are looked for, in half widths below the tangent line; the fit finds what lies between.
+pub(super) const SKIRT_LINES: [f64; 3] = [0.0, 0.17, 0.34];
+
 /// What is known of the place along the axis.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Along {

@@ -1,12 +1,11 @@
 //! Two parallel lines of the reduced picture taken as the long edges: which places along them have edges where the ends would
 //! be.
 
-use super::super::ends::SKIRTS;
 use super::super::evidence::Evidence;
-use super::super::figure::{DatumEnd, Figure, Size, Surface};
+use super::super::figure::{DatumEnd, Figure, Size, Surface, drawn_in};
 use super::super::lines::{GIVE, Line};
 use super::super::walk::{fixed, index_of};
-use super::{Along, Candidate};
+use super::{Along, Candidate, SKIRT_LINES};
 
 /// Step along the axis in reduced pixels.
 const PLACE_STEP: f64 = 2.0;
@@ -48,12 +47,10 @@ impl Ends {
         });
         Self { depth, points }
     }
-}
 
-impl Ends {
     /// The line at which a skirt begins, so many half widths below the tangent line, where a head of that depth has drawn in.
     fn skirt(below: f64, depth: f64) -> Self {
-        let half = (1.0 - (below / depth).powi(2)).max(0.0).sqrt();
+        let half = drawn_in(below, depth);
         let straight = Self::of(0.0);
         Self {
             points: straight
@@ -183,7 +180,7 @@ impl<'a> Pair<'a> {
             .collect();
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
         places.truncate(most_places);
-        let mut both = Vec::with_capacity(heads.len() * SKIRTS.len());
+        let mut both = Vec::with_capacity(heads.len() * SKIRT_LINES.len());
         for head in heads {
             let other = self.end_points(head, 1.0);
             let mut with = |skirt: f64, datum: &Ends| {
@@ -191,7 +188,7 @@ impl<'a> Pair<'a> {
             };
             match datum_end {
                 DatumEnd::Head => with(0.0, head),
-                DatumEnd::Skirt => SKIRTS
+                DatumEnd::Skirt => SKIRT_LINES
                     .iter()
                     .for_each(|&skirt| with(skirt, &Ends::skirt(skirt, head.depth))),
             }

@@ -1,0 +1,392 @@
+//! Supports and legs, and what they do to the jacket about them.
+
+use super::Scene;
+use super::attached::{Beside, SUPPORT_K, beside_px, is_like};
+use crate::detect::grow;
+use crate::detect::jacket::Jacket;
+use crate::locate::figure::Part;
+
+/// Contrast in K that the jacket on a support departs by at most; as simulated scenes show it, no source.
+const HALO_K: f64 = 1.0;
+/// The same of a rim, a thin arch over the support: so thin is no wet patch of that contrast, which spreads.
+const RIM_K: f64 = 2.0;
+/// What an arch fills of its box at most, and its thickness over the vessel's radius.
+const ARCH_FILL: f64 = 0.6;
+const ARCH_THICK: f64 = 0.15;
+/// How far from its middle the support stands that it goes over, as a share of its width.
+const ARCH_MIDDLE: f64 = 1.0 / 6.0;
+/// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
+const UPRIGHT: f64 = 1.3;
+const CORNER_SHARE: f64 = 0.6;
+/// Beyond this share of the half width from the axis nothing is judged; a support comes down to there but for so many px.
+const FOOT_SHARE: f64 = 0.05;
+const FOOT_PX: f64 = 2.0;
+
+/// Supports and legs come in twos and more that reach equally far up: what reaches as far as one of them is one too.
+pub struct Supports {
+    lower: Part,
+    radius_px: f64,
+    /// Depth of a head in px, where the asset stands on one of its ends.
+    head_px: f64,
+    length_m: f64,
+    /// Which attached things are supports.
+    known: Vec<usize>,
+    /// What every attached thing spans.
+    spans: Vec<Option<Extent>>,
+}
+
+/// What a region spans, seen from the side of the outline on which the asset stands.
+#[derive(Clone, Copy)]
+struct Extent {
+    /// How far from that side it begins and ends, px.
+    foot_px: f64,
+    top_px: f64,
+    /// Across that direction, px: where it begins, and its width.
+    left_px: f64,
+    width_px: f64,
+}
+
+impl Supports {
+    /// The supports among attached things.
+    #[must_use]
+    pub fn new(jacket: &Jacket, scene: &Scene, attached: &[Vec<usize>]) -> Self {
+        let head_px = match scene.lower {
+            Part::DatumEnd | Part::OtherEnd => scene.figure.depth_m(scene.lower) * scene.figure.scale_px_m,
+            Part::NearSide | Part::FarSide => 0.0,
+        };
+        let mut supports = Self {
+            lower: scene.lower,
+            radius_px: scene.radius_px(),
+            head_px,
+            length_m: scene.figure.size.length_m,
+            known: Vec::new(),
+            spans: Vec::new(),
+        };
+        supports.spans = attached.iter().map(|pixels| supports.extent(jacket, pixels)).collect();
+        let low = |span: &Option<Extent>| span.as_ref().is_some_and(|extent| supports.is_low(extent));
+        let spans = supports.spans.iter().enumerate();
+        supports.known = spans.filter(|(_, span)| low(span)).map(|(index, _)| index).collect();
+        supports
+    }
+
+    fn tolerance_px(&self) -> f64 {
+        (0.12 * self.radius_px).max(3.0)
+    }
+
+    fn zone_px(&self) -> f64 {
+        0.9 * self.radius_px + self.head_px
+    }
+
+    /// Distance in px of a pixel from the side on which the asset stands, in view or not.
+    fn up_px(&self, jacket: &Jacket, at: usize) -> f64 {
+        let (axial_m, share) = (f64::from(jacket.axial_m[at]), f64::from(jacket.share[at]));
+        match self.lower {
+            Part::FarSide => (1.0 - share) * self.radius_px,
+            Part::NearSide => (1.0 + share) * self.radius_px,
+            Part::DatumEnd => axial_m * jacket.scale_px_m + self.head_px,
+            Part::OtherEnd => (self.length_m - axial_m) * jacket.scale_px_m + self.head_px,
+        }
+    }
+
+    /// Place in px of a pixel along the side on which the asset stands.
+    fn across_px(&self, jacket: &Jacket, at: usize) -> f64 {
+        let columns = jacket.size.0;
+        match self.lower {
+            Part::FarSide | Part::NearSide => (at % columns) as f64,
+            Part::DatumEnd | Part::OtherEnd => (at / columns) as f64,
+        }
+    }
+
+    fn extent(&self, jacket: &Jacket, pixels: &[usize]) -> Option<Extent> {
+        let across = |at: usize| self.across_px(jacket, at);
+        let bounds = |value: &dyn Fn(usize) -> f64| {
+            pixels
+                .iter()
+                .map(|&at| value(at))
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| {
+                    (low.min(x), high.max(x))
+                })
+        };
+        let (foot_px, top_px) = bounds(&|at| self.up_px(jacket, at));
+        let (left, right) = bounds(&across);
+        (!pixels.is_empty()).then_some(Extent {
+            foot_px,
+            top_px,
+            left_px: left,
+            width_px: right - left + 1.0,
+        })
+    }
+
+    /// The support of which a region is the halo: jacket that the support cools or warms, on which it stands.
+    #[must_use]
+    pub fn under(&self, jacket: &Jacket, region: &grow::Region, beside: &Beside) -> Option<usize> {
+        let (index, _) = beside.touched(region)?;
+        let own = self.extent(jacket, &region.pixels)?;
+        let hugs = self.hugs(&own);
+        let halo = self.is_halo(region, &own);
+        // A rim goes round its support; what stands on one side of a leg is a place of its own.
+        let round = self.spans.get(index).and_then(Option::as_ref).is_none_or(|thing| {
+            let middle = |extent: &Extent| extent.left_px + extent.width_px / 2.0;
+            (middle(thing) - middle(&own)).abs() < ARCH_MIDDLE * own.width_px
+        });
+        let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
+        let rim = low && round && self.arches(jacket, region, &own);
+        (hugs && (halo || rim)).then_some(index)
+    }
+
+    /// Whether a region lies near the side on which the asset stands, and takes in little of it.
+    fn hugs(&self, own: &Extent) -> bool {
+        own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px
+    }
+
+    /// Whether a region departs no more than the jacket about a support does, and reaches no further up.
+    fn is_halo(&self, region: &grow::Region, own: &Extent) -> bool {
+        let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
+        region.peak_k.abs() < HALO_K && flat
+    }
+
+    /// Whether a region is the halo over a support of a vessel on its side that does not itself show on the jacket, being as
+    /// warm as it: low, faint, and as far up as a support that does, or as another such region.
+    #[must_use]
+    pub fn crowned(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
+        let halo = |region: &grow::Region| {
+            let own = self.extent(jacket, &region.pixels)?;
+            (self.hugs(&own) && self.is_halo(region, &own)).then_some(own)
+        };
+        let Some(own) = regions.get(index).and_then(halo) else {
+            return false;
+        };
+        if !matches!(self.lower, Part::NearSide | Part::FarSide) {
+            return false;
+        }
+        let level = |other: &Extent| (other.top_px - own.top_px).abs() <= self.tolerance_px();
+        let supports = self.known.iter().filter_map(|&known| self.spans.get(known)?.as_ref());
+        let alike = |other: &Extent| {
+            let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
+            level(other) && narrow > 0.5 * wide
+        };
+        let mut others = regions.iter().enumerate().filter(|&(i, _)| i != index);
+        supports.into_iter().any(level) || others.any(|(_, other)| halo(other).is_some_and(|other| alike(&other)))
+    }
+
+    /// Whether a region is a thin arch that stands over something: under its top, the middle is bare of it.
+    fn arches(&self, jacket: &Jacket, region: &grow::Region, own: &Extent) -> bool {
+        let box_px = own.width_px * (own.top_px - own.foot_px + 1.0);
+        let thick_px = region.pixels.len() as f64 / (own.width_px + 2.0 * (own.top_px - own.foot_px));
+        let half_way = (own.foot_px + own.top_px) / 2.0;
+        let middle = own.left_px + own.width_px / 2.0;
+        let bare = region.pixels.iter().all(|&at| {
+            let (across, up) = (self.across_px(jacket, at), self.up_px(jacket, at));
+            (across - middle).abs() > ARCH_MIDDLE * own.width_px || up > half_way
+        });
+        bare && region.pixels.len() as f64 <= ARCH_FILL * box_px && thick_px <= ARCH_THICK * self.radius_px
+    }
+
+    /// Whether a thing ends where a support may.
+    fn is_low(&self, extent: &Extent) -> bool {
+        extent.top_px < self.zone_px() + self.tolerance_px()
+    }
+
+    /// Whether a region comes down to the side on which the asset stands, as far as the jacket is judged there.
+    fn comes_down(&self, extent: &Extent) -> bool {
+        match self.lower {
+            Part::FarSide | Part::NearSide => extent.foot_px < FOOT_SHARE * self.radius_px + FOOT_PX,
+            // Legs start anywhere on a head.
+            Part::DatumEnd | Part::OtherEnd => true,
+        }
+    }
+
+    /// Whether a thing is narrow and begins near the side on which the asset stands.
+    fn stands(&self, extent: &Extent) -> bool {
+        extent.width_px < 0.35 * self.zone_px() && extent.foot_px < 0.3 * self.radius_px + self.head_px
+    }
+
+    /// Whether a region stands on a thing that it carries on upwards: between the same sides, and on its whole width.
+    fn continues(&self, jacket: &Jacket, region: &grow::Region, own: &Extent, beside: &Beside) -> bool {
+        let Some((index, _)) = beside.touched(region) else {
+            return false;
+        };
+        let Some(Some(thing)) = self.spans.get(index) else {
+            return false;
+        };
+        if !is_like(region.peak_k, beside.departures_k[index], SUPPORT_K) {
+            return false;
+        }
+        let reach_px = beside_px(jacket) as f64;
+        let low = own.foot_px + reach_px;
+        let lowest = region.pixels.iter().filter(|&&at| self.up_px(jacket, at) <= low);
+        let shared = lowest.filter(|&&at| beside.is_about(at, index)).count() as f64;
+        let slack = 2.0 * reach_px;
+        let between =
+            own.left_px > thing.left_px - slack && own.left_px + own.width_px < thing.left_px + thing.width_px + slack;
+        let whole = between && shared >= 2.0 * own.width_px;
+        // What was met at the outline may be a corner of it only, where the outline runs aslant.
+        let upright = self.stands(own) && own.top_px - own.foot_px >= UPRIGHT * own.width_px;
+        own.top_px > thing.top_px && (whole || upright && shared >= CORNER_SHARE * own.width_px)
+    }
+
+    /// Whether a region is a support: low, and as far up as a support already known; or narrow, from near the side on which
+    /// the asset stands, and as far up as another such region of its width.
+    #[must_use]
+    pub fn holds(&self, jacket: &Jacket, index: usize, regions: &[grow::Region], beside: &Beside) -> bool {
+        let Some(region) = regions.get(index) else { return false };
+        let Some(own) = self.extent(jacket, &region.pixels) else {
+            return false;
+        };
+        if !self.is_low(&own) {
+            return false;
+        }
+        if self.continues(jacket, region, &own, beside) {
+            return true;
+        }
+        let level = |other: f64| (other - own.top_px).abs() <= self.tolerance_px();
+        let like_known = |&index: &usize| {
+            let span = self.spans.get(index).and_then(Option::as_ref);
+            let one = span.is_some_and(|known| level(known.top_px) && own.width_px <= 1.15 * known.width_px);
+            let departure_k = beside.departures_k.get(index);
+            one && self.comes_down(&own) && departure_k.is_some_and(|&k| is_like(region.peak_k, k, SUPPORT_K))
+        };
+        let known = self.known.iter().any(like_known);
+        let like = |other: &Extent| {
+            let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
+            level(other.top_px) && self.stands(other) && narrow > 0.5 * wide - 1.0
+        };
+        let fellow = || {
+            let others = regions.iter().enumerate().filter(|&(i, _)| i != index);
+            others
+                .filter(|(_, other)| is_like(region.peak_k, other.peak_k, SUPPORT_K))
+                .filter_map(|(_, other)| self.extent(jacket, &other.pixels))
+                .any(|other| like(&other))
+        };
+        known || self.stands(&own) && self.comes_down(&own) && fellow()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use ndarray::Array2;
+
+    use super::*;
+    use crate::detect::fixtures;
+    use crate::detect::grow::Region;
+    use crate::locate::figure::{Figure, Size, Surface};
+
+    /// An upright vessel of 1 m radius and 6 m, its lower end towards smaller columns; the part from `start_m` on in view.
+    struct Upright {
+        jacket: Jacket,
+        map: Array2<f32>,
+        figure: Figure,
+    }
+
+    fn upright(start_m: f32) -> Upright {
+        let (columns, rows) = (300, 200);
+        let cells = columns * rows;
+        let figure = fixtures::lying([0.0, 99.5]);
+        let size = Size {
+            half_width_m: 1.0,
+            length_m: 6.0,
+            ..figure.size
+        };
+        Upright {
+            jacket: Jacket {
+                share: (0..cells).map(|at| ((at / columns) as f32 - 99.5) / 100.0).collect(),
+                axial_m: (0..cells).map(|at| start_m + (at % columns) as f32 / 100.0).collect(),
+                half_width_m: 1.0,
+                surface: Surface::Round,
+                ..fixtures::even_jacket((columns, rows))
+            },
+            map: Array2::from_elem((rows, columns), 10.0),
+            figure: Figure {
+                size,
+                head_depth_m: 0.5,
+                anchor_axial_m: f64::from(start_m),
+                ..figure
+            },
+        }
+    }
+
+    /// Two regions 20 px wide across and of one level, from `foot_px` to 60 px further.
+    fn two_regions(foot_px: usize) -> Vec<Region> {
+        let region = |middle: usize| Region {
+            pixels: (middle - 10..middle + 10)
+                .flat_map(|row| (foot_px..foot_px + 60).map(move |column| row * 300 + column))
+                .collect(),
+            peak_k: -3.0,
+            spread_k: 0.0,
+        };
+        vec![region(60), region(140)]
+    }
+
+    fn held(upright: &Upright, regions: &[Region]) -> bool {
+        let scene = Scene {
+            map: &upright.map,
+            figure: &upright.figure,
+            noise_k: 0.05,
+            lower: Part::DatumEnd,
+        };
+        let beside = Beside::new(&upright.jacket, &[], |_| 0.0);
+        Supports::new(&upright.jacket, &scene, &[]).holds(&upright.jacket, 0, regions, &beside)
+    }
+
+    #[test]
+    fn two_legs_of_one_level_are_supports() {
+        assert!(held(&upright(0.0), &two_regions(5)));
+    }
+
+    #[test]
+    fn a_patch_far_colder_than_a_leg_of_its_level_is_none() {
+        let mut regions = two_regions(5);
+        regions[0].peak_k = -8.5;
+        assert!(!held(&upright(0.0), &regions));
+        regions[1].peak_k = -4.0;
+        assert!(held(&upright(0.0), &regions));
+    }
+
+    #[test]
+    fn two_patches_at_the_edge_of_a_picture_that_shows_no_lower_end_are_none() {
+        assert!(!held(&upright(2.5), &two_regions(5)));
+    }
+
+    #[test]
+    fn two_patches_that_do_not_come_down_to_the_lower_end_are_none() {
+        assert!(!held(&upright(0.0), &two_regions(50)));
+    }
+
+    /// A vessel of 1 m radius on its side, lower towards larger rows, in a picture of 300 × 200 px.
+    fn crowned(regions: &[Region]) -> bool {
+        let upright = upright(0.0);
+        let scene = Scene {
+            map: &upright.map,
+            figure: &upright.figure,
+            noise_k: 0.05,
+            lower: Part::FarSide,
+        };
+        Supports::new(&upright.jacket, &scene, &[]).crowned(&upright.jacket, 0, regions)
+    }
+
+    /// A region 40 px long and 20 px high whose top lies so far above the lower side.
+    fn low_region(middle: usize, top_px: usize, peak_k: f64) -> Region {
+        let top = 199 - top_px;
+        Region {
+            pixels: (top..top + 20)
+                .flat_map(|row| (middle - 20..middle + 20).map(move |column| row * 300 + column))
+                .collect(),
+            peak_k,
+            spread_k: 0.0,
+        }
+    }
+
+    #[test]
+    fn two_faint_places_of_one_level_crown_supports_that_do_not_show() {
+        assert!(crowned(&[low_region(80, 50, -0.5), low_region(220, 52, -0.4)]));
+    }
+
+    #[test]
+    fn a_faint_place_alone_or_beside_one_that_is_higher_or_stronger_crowns_nothing() {
+        let place = || low_region(80, 50, -0.5);
+        assert!(!crowned(&[place()]));
+        assert!(!crowned(&[place(), low_region(220, 65, -0.5)]));
+        assert!(!crowned(&[place(), low_region(220, 50, -2.0)]));
+        assert!(!crowned(&[low_region(80, 50, -2.0), low_region(220, 50, -2.0)]));
+    }
+}
