@@ -113,6 +113,8 @@ pub enum Footing {
     OnJacket,
     /// It goes on beyond the outline: a nozzle, leg, support or something in front.
     CrossesOutline,
+    /// On the jacket low over a support that does not itself show, or beside one that does: what the support cools or warms.
+    OverSupport,
 }
 
 /// A zone of the jacket in one frame.

@@ -116,12 +116,17 @@ impl Judged {
 /// The likely cause of a zone.
 #[must_use]
 pub fn of_zone(evidence: &Evidence) -> Judged {
-    if evidence.zone.footing == Footing::CrossesOutline {
-        let because = vec![
-            "it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket"
-                .to_owned(),
-        ];
-        return Judged::set_aside(Cause::Penetration, because);
+    let not_jacket = match evidence.zone.footing {
+        Footing::OnJacket => None,
+        Footing::CrossesOutline => {
+            Some("it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket")
+        }
+        Footing::OverSupport => {
+            Some("faint, low, and level with a support or with another like it: jacket over a support, not moisture")
+        }
+    };
+    if let Some(why) = not_jacket {
+        return Judged::set_aside(Cause::Penetration, vec![why.to_owned()]);
     }
     if evidence.wet_side {
         more_conduction(evidence)

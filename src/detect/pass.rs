@@ -92,10 +92,10 @@ impl<'a> Pass<'a> {
         let crowned: Vec<bool> = (0..apart.len())
             .map(|index| supports.crowned(jacket, index, &apart))
             .collect();
-        let mut on_jacket = Vec::with_capacity(apart.len());
+        let (mut on_jacket, mut over_supports) = (Vec::with_capacity(apart.len()), Vec::new());
         for (region, crowned) in apart.into_iter().zip(crowned) {
             if crowned {
-                attached.push(region.pixels);
+                over_supports.push(region);
             } else {
                 on_jacket.push(region);
             }
@@ -108,6 +108,9 @@ impl<'a> Pass<'a> {
         let mut zones = Vec::new();
         for region in &on_jacket {
             zones.extend(self.zone(jacket, region, (Footing::OnJacket, &around), look));
+        }
+        for region in &over_supports {
+            zones.extend(self.zone(jacket, region, (Footing::OverSupport, &around), look));
         }
         for pixels in &front::joined(jacket, attached) {
             let region = Region {

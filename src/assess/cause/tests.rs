@@ -101,6 +101,32 @@ fn a_line_too_narrow_for_moisture_is_set_aside_and_a_patch_as_long_is_not() {
 }
 
 #[test]
+fn a_spot_far_colder_than_wet_insulation_gets_is_metal_up_to_the_size_of_a_flange() {
+    for (ratio, side_m, cause) in [
+        (12.5, 0.48, Cause::Penetration),
+        (12.5, 0.6, Cause::ThinOrMissingInsulation),
+        (25.0, 0.6, Cause::Penetration),
+        (25.0, 0.7, Cause::ThinOrMissingInsulation),
+        (6.0, 0.48, Cause::WetInsulation),
+    ] {
+        // Round it on average as much less as the fixture adds.
+        let judged = judged(ratio, &zone(side_m, side_m / 1.3), Setting::Indoor);
+        assert_eq!(judged.cause, cause, "{ratio} {side_m} {:?}", judged.because);
+    }
+}
+
+#[test]
+fn what_lies_over_a_support_is_set_aside_and_says_so() {
+    let over = Zone {
+        footing: Footing::OverSupport,
+        ..zone(0.4, 0.3)
+    };
+    let judged = judged(1.5, &over, Setting::Indoor);
+    assert_eq!(judged.cause, Cause::Penetration);
+    assert!(judged.because[0].contains("over a support"), "{:?}", judged.because);
+}
+
+#[test]
 fn a_slight_patch_with_an_edge_sharper_than_moisture_shows_is_set_aside() {
     for (ratio, length_m, edge_m, cause) in [
         (1.6, 0.3, 0.03, Cause::Penetration),
