@@ -52,6 +52,9 @@ pub struct Settings {
     pub frost_side_m: f64,
     /// Length over mean width from which a line with sharp edges is something in front.
     pub front_aspect: f64,
+    /// Mean width in m beyond which such a line is not bare metal, so that one that conducts more than something slight is none:
+    /// level columns and pipes before vessels are of DN 25 to 100, 0.03 to 0.11 m wide (common practice, no source).
+    pub widest_bare_m: f64,
     /// Share of the edge width that moisture shows (see [`cause`]) below which an edge is sharp.
     pub sharp_share: f64,
     /// Conductivity ratio below which a zone is slight: something that stands on or before the jacket and is insulated itself
@@ -67,6 +70,10 @@ pub struct Settings {
     pub small_sharp_share: f64,
     /// Largest side in m of something slight that has such an edge, at most [`crate::detect::WIDEST_TOLD_BY_EDGE_M`].
     pub small_side_m: f64,
+    /// The same of what lies where supports stand, and the conductivity ratio below which it may be one.
+    pub support_sharp_share: f64,
+    /// See there.
+    pub support_ratio: f64,
     /// Length over mean width from which something slight is a line.
     pub slight_aspect: f64,
     /// Mean width in m up to which it is one; wider where it runs aslant.
@@ -99,12 +106,15 @@ impl Default for Settings {
             frost_ratio: 6.0,
             frost_side_m: 0.22,
             front_aspect: 4.0,
+            widest_bare_m: 0.13,
             sharp_share: 0.6,
             slight_ratio: 2.0,
             slight_sharp_share: 0.45,
             slight_side_m: 0.5,
             small_sharp_share: 0.5,
             small_side_m: 0.4,
+            support_sharp_share: 0.57,
+            support_ratio: 3.0,
             slight_aspect: 4.5,
             slight_line_m: 0.12,
             sky_top_share: 0.6,

@@ -115,6 +115,8 @@ pub enum Footing {
     CrossesOutline,
     /// On the jacket low over a support that does not itself show, or beside one that does: what the support cools or warms.
     OverSupport,
+    /// On the jacket, as low as what the asset stands on comes up, and no wider.
+    WhereSupportsStand,
 }
 
 /// A zone of the jacket in one frame.
@@ -169,6 +171,14 @@ pub struct Zone {
     pub box_px: [f64; 4],
     /// Outline in image pixels.
     pub outline_px: Vec<[f64; 2]>,
+}
+
+impl Footing {
+    /// Whether the zone is on the jacket and no support is known to make it.
+    #[must_use]
+    pub fn is_own(self) -> bool {
+        matches!(self, Self::OnJacket | Self::WhereSupportsStand)
+    }
 }
 
 impl Zone {

@@ -117,7 +117,7 @@ impl Judged {
 #[must_use]
 pub fn of_zone(evidence: &Evidence) -> Judged {
     let not_jacket = match evidence.zone.footing {
-        Footing::OnJacket => None,
+        Footing::OnJacket | Footing::WhereSupportsStand => None,
         Footing::CrossesOutline => {
             Some("it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket")
         }
@@ -155,7 +155,7 @@ fn more_conduction(evidence: &Evidence) -> Judged {
     );
     let sharp = evidence
         .sharp_edge_m(settings.sharp_share)
-        .filter(|_| evidence.is_line(settings.front_aspect));
+        .filter(|_| evidence.is_line(settings.front_aspect) && !evidence.is_band_of_moisture());
     if let Some(edge_m) = sharp {
         let because = vec![
             contrast,
@@ -213,8 +213,8 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         );
         return Judged::set_aside(Cause::Reflection, because);
     }
-    if let Some(thing) = evidence.slight_thing() {
-        because.push(thing);
+    if let Some(support) = evidence.support().or_else(|| evidence.slight_thing()) {
+        because.push(support);
         return Judged::set_aside(Cause::Penetration, because);
     }
     if evidence.ratio > settings.missing_ratio {

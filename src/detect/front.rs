@@ -34,6 +34,10 @@ const NEIGHBOUR_PX: usize = 2;
 /// Departure over that of a fellow support beyond which a crossing is something else.
 const FELLOW_BUMPS: f32 = 2.0;
 
+/// Departure in K of bare metal, and how many times that of the jacket inside it is where the metal ends at the outline.
+const METAL_K: f32 = 8.0;
+const METAL_SHARE: f32 = 4.0;
+
 /// Distance in px of the outer profile from the outline.
 const OUT_PX: f64 = 4.0;
 
@@ -233,11 +237,16 @@ impl Scene<'_> {
         (run, inset_px): ((usize, usize), f64),
         runs: &[(usize, usize)],
     ) -> Outside {
-        if runs.iter().any(|&other| inner.aligned(run, other)) {
-            return Outside::GoesOn;
-        }
         let middle = inner.strongest(run);
         let (level, bump) = (inner.values[middle], inner.departure(middle));
+        // Bare metal that ends at the outline is not what departs but slightly on the jacket beside it.
+        let ends = |other: (usize, usize)| {
+            let beyond = outer.departure(outer.strongest(other)).abs();
+            beyond > METAL_K && beyond > METAL_SHARE * bump.abs()
+        };
+        if runs.iter().any(|&other| inner.aligned(run, other) && !ends(other)) {
+            return Outside::GoesOn;
+        }
         let same = SAME_K.max(SAME_SHARE * bump.abs());
         let count = outer.values.len();
         // A pipe that crosses at 25° stands two and a half times the depth further along; what goes straight through

@@ -24,7 +24,7 @@ pub(super) struct Measure {
 pub(super) struct Border {
     /// Width of the step in px; None where too little of the border is its own.
     pub(super) edge_px: Option<f64>,
-    /// Share of the border that lies against what hides the jacket, 0..1.
+    /// Share of the border that lies against what hides the jacket, or the picture's edge, 0..1.
     pub(super) cut_share: f64,
 }
 
@@ -101,8 +101,11 @@ impl Measure {
             let beside = [here - 1, here + 1, here - columns, here + columns];
             beside.iter().any(|&other| !inside[other])
         };
+        let rows = jacket.size.1;
         let is_cut = |at: usize| {
-            let mut cut = false;
+            // The part that is looked at ends where the picture does, or well off the jacket.
+            let (column, row) = (at % columns, at / columns);
+            let mut cut = column == 0 || row == 0 || column + 1 == columns || row + 1 == rows;
             grow::neighbours(jacket, at, |near| cut |= jacket.cover[near].is_covered());
             cut
         };

@@ -107,7 +107,12 @@ impl<'a> Pass<'a> {
         };
         let mut zones = Vec::new();
         for region in &on_jacket {
-            zones.extend(self.zone(jacket, region, (Footing::OnJacket, &around), look));
+            let footing = if supports.may_be(jacket, region) {
+                Footing::WhereSupportsStand
+            } else {
+                Footing::OnJacket
+            };
+            zones.extend(self.zone(jacket, region, (footing, &around), look));
         }
         for region in &over_supports {
             zones.extend(self.zone(jacket, region, (Footing::OverSupport, &around), look));
@@ -197,8 +202,9 @@ impl<'a> Pass<'a> {
         let shape = outline::trace((jacket, &around.things), &pixels, &look.view.orientation);
         let border = measure.border(jacket, &pixels);
         // What crosses the outline is told by that, what is large by its shape; the rest by its edge too.
-        let small = measure.length_m.max(measure.arc_m) < WIDEST_TOLD_BY_EDGE_M;
-        let whole_edge_px = (footing == Footing::OnJacket && small)
+        let small =
+            footing == Footing::WhereSupportsStand || measure.length_m.max(measure.arc_m) < WIDEST_TOLD_BY_EDGE_M;
+        let whole_edge_px = (footing.is_own() && small)
             .then(|| rings::step_px(jacket, &pixels, departure, |at| around.owner[at] != grow::NOBODY))
             .flatten();
         let edge = |width_px: f64| Edge {

@@ -41,7 +41,7 @@ def dew_point(temp_c, rh):
 
 
 def free_convection(delta_k, film_c, size_m, upright):
-    """Mean free-convection coefficient [W/m2K] of an upright wall of height `size_m` or a level cylinder of that diameter."""
+    """Mean free-convection coefficient [W/m2K] of an upright wall `size_m` high or a level cylinder that thick."""
     k, nu, _ = properties(film_c)
     ra = GRAVITY / (film_c + 273.15) * np.abs(delta_k) * size_m**3 * PRANDTL / nu**2
     first, bracket = (0.825, 0.492) if upright else (0.60, 0.559)

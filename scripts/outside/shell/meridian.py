@@ -9,7 +9,7 @@ import numpy as np
 
 
 class Meridian:
-    """Profile of a vessel of jacket radius `radius` and `length` between tangent lines [m]; head 'ellipsoidal' or 'torispherical'."""
+    """Profile of a vessel: jacket `radius`, `length` between tangent lines [m], `head` ellipsoidal or torispherical."""
 
     def __init__(self, radius, length, head):
         self.radius, self.length, self.head = radius, length, head

@@ -1,7 +1,7 @@
 //! What is known of a zone when its cause is asked for, and what its shape and its edge say.
 
 use crate::assess::Settings;
-use crate::detect::{Edge, Zone};
+use crate::detect::{Edge, Footing, Zone};
 use crate::register::{Conditions, Setting};
 
 /// What speaks for and against each cause.
@@ -82,6 +82,26 @@ impl Evidence<'_> {
     /// Whether a zone whose shape is its own is so many times as long as wide.
     pub(super) fn is_line(&self, aspect: f64) -> bool {
         self.zone.side_m() > aspect * self.zone.width_m() && !self.is_cut()
+    }
+
+    /// Whether a line is too wide for bare metal in front and conducts too much for something in front that is insulated
+    /// itself: moisture that has spread along a seam.
+    pub(super) fn is_band_of_moisture(&self) -> bool {
+        self.zone.width_m() > self.settings.widest_bare_m && self.ratio > self.settings.slight_ratio
+    }
+
+    /// Why a zone as low as supports come up is one, if its edge says so.
+    pub(super) fn support(&self) -> Option<String> {
+        let settings = self.settings;
+        let may_be = self.zone.footing == Footing::WhereSupportsStand && self.ratio < settings.support_ratio;
+        let edge_m = self
+            .sharp_whole_edge_m(settings.support_sharp_share)
+            .filter(|_| may_be)?;
+        Some(format!(
+            "low on the asset, with an edge of {:.0} mm, sharper than moisture shows through {:.0} mm of insulation: a saddle, leg or other support",
+            1000.0 * edge_m,
+            1000.0 * self.thickness_m
+        ))
     }
 
     /// Whether a zone is a strip along the top of a lying vessel outdoors that fades gradually: the clear sky, tens of kelvin

@@ -15,6 +15,15 @@ const ARCH_FILL: f64 = 0.6;
 const ARCH_THICK: f64 = 0.15;
 /// How far from its middle the support stands that it goes over, as a share of its width.
 const ARCH_MIDDLE: f64 = 1.0 / 6.0;
+/// How alike two low regions are that are a pair of supports: their contrasts' ratio, and how far up they reach, px.
+const TWIN_RATIO: f64 = 1.3;
+const TWIN_LEVEL_PX: f64 = 3.0;
+/// How far up a saddle comes at most, over the radius of the vessel (one that embraces 150°: 0.74; 120° is usual: 0.5; common
+/// practice, no source); how far up what shows of a saddle or a leg begins, and how wide either is. Set by simulated scenes.
+const SADDLE_TOP: f64 = 0.75;
+const SADDLE_FOOT: f64 = 0.35;
+const LEG_FOOT: f64 = 0.5;
+const SUPPORT_WIDTH: f64 = 0.45;
 /// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
 const UPRIGHT: f64 = 1.3;
 const CORNER_SHARE: f64 = 0.6;
@@ -44,6 +53,14 @@ struct Extent {
     /// Across that direction, px: where it begins, and its width.
     left_px: f64,
     width_px: f64,
+}
+
+impl Extent {
+    /// Whether two reach up equally far and are equally wide, as far as pixels tell.
+    fn is_twin(&self, other: &Self) -> bool {
+        let level = (self.top_px - other.top_px).abs() <= TWIN_LEVEL_PX;
+        level && (self.width_px - other.width_px).abs() <= 1.0 + 0.1 * self.width_px.max(other.width_px)
+    }
 }
 
 impl Supports {
@@ -132,6 +149,19 @@ impl Supports {
         let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
         let rim = low && round && self.arches(jacket, region, &own);
         (hugs && (halo || rim)).then_some(index)
+    }
+
+    /// Whether a region ends where a support may, and takes in no more than one.
+    #[must_use]
+    pub fn may_be(&self, jacket: &Jacket, region: &grow::Region) -> bool {
+        let own = self.extent(jacket, &region.pixels);
+        own.is_some_and(|own| {
+            let (is_low, most_foot) = match self.lower {
+                Part::FarSide | Part::NearSide => (own.top_px < SADDLE_TOP * self.radius_px, SADDLE_FOOT),
+                Part::DatumEnd | Part::OtherEnd => (self.is_low(&own), LEG_FOOT),
+            };
+            is_low && own.foot_px < most_foot * self.radius_px && own.width_px < SUPPORT_WIDTH * self.radius_px
+        })
     }
 
     /// Whether a region lies near the side on which the asset stands, and takes in little of it.
@@ -258,7 +288,17 @@ impl Supports {
                 .filter_map(|(_, other)| self.extent(jacket, &other.pixels))
                 .any(|other| like(&other))
         };
-        known || self.stands(&own) && self.comes_down(&own) && fellow()
+        // Something in front may hide their feet: two so much alike are a pair of saddles whatever they stand on.
+        let twin = || {
+            let others = regions.iter().enumerate().filter(|&(i, _)| i != index);
+            others
+                .filter(|(_, other)| {
+                    (region.peak_k / other.peak_k).clamp(1.0 / TWIN_RATIO, TWIN_RATIO) == region.peak_k / other.peak_k
+                })
+                .filter_map(|(_, other)| self.extent(jacket, &other.pixels))
+                .any(|other| own.is_twin(&other) && self.hugs(&other))
+        };
+        known || self.stands(&own) && self.comes_down(&own) && fellow() || self.hugs(&own) && twin()
     }
 }
 
