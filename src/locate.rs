@@ -273,7 +273,7 @@ pub fn locate_coarser(
     wide_enough(&fit.figure, settings)?;
     Ok(View {
         orientation,
-        figure: fit.figure,
+        figure: at_its_middle(&fit.figure, turned.ncols()),
         support: fit.support,
         trust,
         footing: Footing::Fitted,
@@ -281,6 +281,12 @@ pub fn locate_coarser(
         by_hand_px: None,
         eye: None,
     })
+}
+
+/// The figure with its anchor in the middle of what is in view, so that its scale is that of the middle.
+fn at_its_middle(figure: &Figure, columns: usize) -> Figure {
+    let on_axis = |u: f64| figure.local(u, figure.anchor_v).0.clamp(0.0, figure.size.length_m);
+    figure.anchored_at(0.5 * (on_axis(0.0) + on_axis(columns as f64 - 1.0)))
 }
 
 /// A fit that enough speaks for.

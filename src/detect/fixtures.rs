@@ -17,6 +17,7 @@ pub(super) fn even_jacket(size: (usize, usize)) -> Jacket {
         half_width_m: 0.45,
         surface: Surface::Plane,
         pixel_m2: 1e-4,
+        taper: (0.0, 0.0),
         eye: None,
     }
 }
@@ -39,5 +40,6 @@ pub(super) fn lying([anchor_u, anchor_v]: [f64; 2]) -> Figure {
         anchor_axial_m: 0.0,
         tilt_rad: 0.0,
         scale_px_m: 100.0,
+        taper_per_m: 0.0,
     }
 }

@@ -53,8 +53,10 @@ pub struct Jacket {
     pub half_width_m: f64,
     /// Whether the surface is round or plane.
     pub surface: Surface,
-    /// Area in m² of a pixel seen square on from far away.
+    /// Area in m² of a pixel at the figure's anchor, seen square on from far away.
     pub pixel_m2: f64,
+    /// Taper of the figure in 1/m, and the axial place of its anchor in m.
+    pub taper: (f32, f32),
     /// Where the camera stands, where that is known.
     pub eye: Option<Eye>,
 }
@@ -81,6 +83,7 @@ impl Jacket {
             half_width_m: figure.size.half_width_m,
             surface: figure.size.surface,
             // The stretch is the limb's, which an eye accounts for itself with its nearness.
+            taper: (figure.taper_per_m as f32, figure.anchor_axial_m as f32),
             pixel_m2: 1.0 / (figure.scale_px_m.powi(2) * view.eye.map_or(figure.stretch, |_| 1.0)),
             eye: view.eye,
         };
@@ -178,10 +181,20 @@ impl Jacket {
         self.area_at_m2(at, self.place(at).nearness)
     }
 
-    /// The same of a pixel whose nearness t is known: `a = a₀ t² / cos θ`.
+    /// The same of a pixel whose nearness t is known: `a = a₀ n³ t² / cos θ`, n the distance from the camera over that of the
+    /// anchor (s/n² along the axis, s·w/n across it: see [`crate::locate::figure`]).
     #[must_use]
     pub fn area_at_m2(&self, at: usize, nearness: f64) -> f64 {
-        self.pixel_m2 * nearness * nearness * f64::from(1.0 / self.cosine(at).max(0.2))
+        let distance = f64::from(self.distance(self.axial_m[at]));
+        self.pixel_m2 * distance.powi(3) * nearness * nearness * f64::from(1.0 / self.cosine(at).max(0.2))
+    }
+
+    /// Distance of a place on the figure from the camera over that of the anchor; 1 off the figure.
+    #[inline]
+    fn distance(&self, axial_m: f32) -> f32 {
+        let (taper_per_m, anchor_m) = self.taper;
+        let distance = 1.0 + taper_per_m * (axial_m - anchor_m);
+        if distance.is_nan() { 1.0 } else { distance }
     }
 
     /// Jacket area in m² under the pixels of a cover.
@@ -201,21 +214,31 @@ impl Jacket {
         let counts = |cover: Cover| f32::from(u8::from(wanted(cover)));
         let columns = self.size.0.max(1);
         // Row by row, in single precision and without branches, so that many pixels are added at a time.
-        let rows = self.cover.chunks(columns).zip(self.share.chunks(columns));
-        let sums = rows.map(|(covers, shares)| {
-            let mut sums = [0.0f32; LANES];
-            let (cover_chunks, cover_rest) = covers.as_chunks::<LANES>();
-            let (share_chunks, share_rest) = shares.as_chunks::<LANES>();
-            for (covers, shares) in cover_chunks.iter().zip(share_chunks) {
-                for ((sum, cover), share) in sums.iter_mut().zip(covers).zip(shares) {
-                    *sum += counts(*cover) * per_cosine(*share);
+        let places = self.share.chunks(columns).zip(self.axial_m.chunks(columns));
+        let sums = self
+            .cover
+            .chunks(columns)
+            .zip(places)
+            .map(|(covers, (shares, axials))| {
+                let mut sums = [0.0f32; LANES];
+                let area = |cover: Cover, share: f32, axial_m: f32| {
+                    let distance = self.distance(axial_m);
+                    counts(cover) * per_cosine(share) * distance * distance * distance
+                };
+                let (cover_chunks, cover_rest) = covers.as_chunks::<LANES>();
+                let (share_chunks, share_rest) = shares.as_chunks::<LANES>();
+                let (axial_chunks, axial_rest) = axials.as_chunks::<LANES>();
+                for (covers, (shares, axials)) in cover_chunks.iter().zip(share_chunks.iter().zip(axial_chunks)) {
+                    for ((sum, cover), (share, axial_m)) in sums.iter_mut().zip(covers).zip(shares.iter().zip(axials)) {
+                        *sum += area(*cover, *share, *axial_m);
+                    }
                 }
-            }
-            for ((sum, cover), share) in sums.iter_mut().zip(cover_rest).zip(share_rest) {
-                *sum += counts(*cover) * per_cosine(*share);
-            }
-            f64::from(sums.iter().sum::<f32>())
-        });
+                let rest = cover_rest.iter().zip(share_rest.iter().zip(axial_rest));
+                for (sum, (cover, (share, axial_m))) in sums.iter_mut().zip(rest) {
+                    *sum += area(*cover, *share, *axial_m);
+                }
+                f64::from(sums.iter().sum::<f32>())
+            });
         self.pixel_m2 * sums.sum::<f64>()
     }
 
@@ -257,14 +280,17 @@ pub struct Reach {
     pub share: (f32, f32),
 }
 
-/// The way from a pixel of the part to its place on the figure: linear, so that its coefficients are taken once.
+/// The way from a pixel of the part to its place on the figure: linear but for the taper, so that its coefficients are taken
+/// once.
 struct Way<'a> {
     view: &'a View,
     from: (usize, usize),
-    /// Axial m and share of the half width at the first pixel, and what a column and a row add.
+    /// Axial m from the anchor and share of the half width at the first pixel, and what a column and a row add, without taper.
     origin: (f64, f64),
     right: (f64, f64),
     down: (f64, f64),
+    taper_per_m: f32,
+    anchor_m: f32,
     length_m: f32,
     depth_m: f32,
 }
@@ -272,8 +298,13 @@ struct Way<'a> {
 impl<'a> Way<'a> {
     fn new(from: (usize, usize), view: &'a View) -> Self {
         let figure = &view.figure;
+        let straight = Figure {
+            taper_per_m: 0.0,
+            anchor_axial_m: 0.0,
+            ..*figure
+        };
         let at = |column: usize, row: usize| {
-            let (axial_m, across_m) = figure.local((from.0 + column) as f64, (from.1 + row) as f64);
+            let (axial_m, across_m) = straight.local((from.0 + column) as f64, (from.1 + row) as f64);
             (axial_m, across_m / figure.size.half_width_m)
         };
         let (origin, right, down) = (at(0, 0), at(1, 0), at(0, 1));
@@ -283,6 +314,8 @@ impl<'a> Way<'a> {
             origin,
             right: (right.0 - origin.0, right.1 - origin.1),
             down: (down.0 - origin.0, down.1 - origin.1),
+            taper_per_m: figure.taper_per_m as f32,
+            anchor_m: figure.anchor_axial_m as f32,
             length_m: figure.size.length_m as f32,
             depth_m: figure.head_depth_m as f32,
         }
@@ -302,6 +335,9 @@ impl<'a> Way<'a> {
         for ((column, share), axial_m) in (0i32..).zip(shares.iter_mut()).zip(axials.iter_mut()) {
             let x = f64::from(column);
             let (a, q) = ((start.0 + self.right.0 * x) as f32, (start.1 + self.right.1 * x) as f32);
+            // See Figure::local.
+            let distance = 1.0 / (1.0 - self.taper_per_m * a).max(0.1);
+            let (a, q) = (a * distance + self.anchor_m, q * distance);
             let square = 1.0 - q * q;
             let beyond = self.beyond_m(a);
             // Head as half an ellipse: |a beyond| ≤ depth·√(1 − (q/R)²)

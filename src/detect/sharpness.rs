@@ -279,6 +279,7 @@ pub(super) mod tests {
             anchor_axial_m: 0.0,
             tilt_rad: 0.0,
             scale_px_m: 100.0,
+            taper_per_m: 0.0,
         };
         let inside = |u: f64, v: f64| {
             let along = rise((u - 40.3) / sd_px) - rise((u - 160.3) / sd_px);

@@ -134,6 +134,7 @@ impl Frame {
             anchor_v,
             anchor_axial_m,
             tilt_rad,
+            taper_per_m: 0.0,
             scale_px_m,
         })
     }
@@ -168,6 +169,7 @@ impl Frame {
                 anchor_v,
                 anchor_axial_m,
                 tilt_rad,
+                taper_per_m: 0.0,
                 scale_px_m,
             },
             footing,
@@ -197,6 +199,7 @@ mod tests {
             anchor_v: 118.0,
             anchor_axial_m: 1.5,
             tilt_rad,
+            taper_per_m: 0.0,
             scale_px_m,
         }
     }

@@ -160,6 +160,7 @@ fn look_at(evidence: &Evidence, figure: &Figure, points: &[OutlinePoint], window
         offset_px: f64::from(at) + pull::vertex(used, (at + window) as usize, slope),
         strength: f64::from(slope),
         length_px: points.len() as f64 * STEP_PX,
+        axial_m: centre.axial_m,
     })
 }
 

@@ -18,12 +18,18 @@
 //! picture, at the distance that the field of view gives: `D = (n/2) / tan(FOV/2) / s`, n pixels along the longer side and s
 //! pixels a metre in the plane of the axis. That s follows from the width of the figure, which is that of the limb: seen aslant,
 //! the ends reach further than they would in that plane, so that a figure fitted to them has another scale.
+//!
+//! A camera that does not look square at the axis, but at an angle β to that, shows it with the taper κ = sin β/z₀ (see
+//! [`super::figure`]), z₀ its distance from the anchor along its line of sight: from where that meets the axis, z off, the eye
+//! stands `z·sin β` along it and `z·cos β` off the plane.
 
 use super::figure::{Figure, Surface};
 use super::orientation::Orientation;
 
 /// Nearest eye that is reckoned with, in radii from the axis: nearer, no vessel is seen as one figure.
 const NEAREST_RADII: f64 = 1.5;
+/// Sine of the greatest angle between line of sight and square on that is reckoned with.
+const MOST_ASLANT: f64 = 0.5;
 /// Times that distance, limb and scale are reckoned, each from the others: they settle within three.
 const ROUNDS: usize = 6;
 
@@ -99,6 +105,8 @@ impl Eye {
         let (u, v) = orientation.from_image(camera.middle_px[0], camera.middle_px[1]);
         let (figure_axial_m, q_m) = figure.local(u, v);
         let far_m = camera.focal_px / (figure.scale_px_m * orientation.grain() as f64);
+        // Distance of the middle of the picture over that of the anchor, for which scale, stretch and taper hold.
+        let beyond = figure.distance(figure_axial_m);
         let mut eye = Self {
             axial_m: figure_axial_m,
             figure_axial_m,
@@ -109,17 +117,25 @@ impl Eye {
             half_m: radius_m,
             along: 1.0,
         };
+        let mut aside_m = 0.0;
         for _ in 0..ROUNDS {
             if eye.distance_m < NEAREST_RADII * radius_m {
                 return None;
             }
             (eye.middle_m, eye.half_m) = eye.limb();
             eye.across_m = eye.middle_m + q_m / radius_m * eye.half_m;
-            eye.along = eye.half_m / radius_m / figure.stretch;
-            eye.distance_m = far_m * eye.along;
+            let wider = eye.half_m / radius_m / figure.stretch;
+            let anchor_m = far_m * wider;
+            let sin = (figure.taper_per_m * anchor_m).clamp(-MOST_ASLANT, MOST_ASLANT);
+            let cos = (1.0 - sin * sin).sqrt();
+            eye.along = wider / cos;
+            eye.distance_m = anchor_m * beyond * cos;
+            aside_m = anchor_m * beyond * sin;
         }
+        eye.figure_axial_m = figure_axial_m - aside_m / eye.along;
+        eye.axial_m = eye.figure_axial_m;
         if let Sure::At(sure_m) = sure {
-            eye.axial_m = sure_m + eye.along * (figure_axial_m - sure_m);
+            eye.axial_m = sure_m + eye.along * (eye.figure_axial_m - sure_m);
         }
         eye.half_m.is_finite().then_some(eye)
     }

@@ -1,15 +1,17 @@
 //! The known figure of an asset in the picture: a cylinder with dished ends, or a rectangle.
 //!
-//! Side view of a cylinder of radius R whose axis lies in the picture plane (orthographic view, the usual thermographer's
-//! "square on" position):
+//! Side view of a cylinder of radius R by a camera that need not look square on: it may look up at a tall vessel, or along a
+//! long one.
 //!
 //! ```text
 //! axial a (m from the datum tangent line), across q (m from the axis)
-//! u = u₀ + s·[(a − a₀)·cos θ − w·q·sin θ]      v = v₀ + s·[(a − a₀)·sin θ + w·q·cos θ]
+//! u = u₀ + s·[(a − a₀)·cos θ − w·q·sin θ]/n    v = v₀ + s·[(a − a₀)·sin θ + w·q·cos θ]/n    n = 1 + κ·(a − a₀)
 //! ```
 //!
-//! with (u₀, v₀) the anchor on the axis, a₀ its axial place, θ the tilt, s the scale in pixels a metre and w the stretch of
-//! the width (1 from far away).
+//! with (u₀, v₀) the anchor on the axis, a₀ its axial place, θ the tilt, s the scale in pixels a metre at the anchor, w the
+//! stretch of the width (1 from far away) and κ the taper: a pinhole at a distance D of the anchor, along its line of sight,
+//! that sees the axis at the angle β to the picture's plane shows it with κ = sin β / D. Follows from the geometry of a
+//! pinhole, the silhouette taken as that in the plane of the axis; the axis is shorter by cos β, which the stretch takes up.
 
 mod outline;
 
@@ -22,6 +24,10 @@ use crate::register::Shape;
 /// flattest of the usual ones, is 0.39 deep (common practice, no source).
 const FLAT_SHARE: f64 = 0.16;
 pub(super) const DISHED_SHARE: f64 = 0.39;
+
+/// Least distance from the camera over that of the anchor, so that no place lies behind the camera, and the inverse of the most.
+const NEAREST: f64 = 0.1;
+const FARTHEST: f64 = 0.1;
 
 /// Size of the registered figure in m.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -109,8 +115,11 @@ pub struct Figure {
     pub anchor_axial_m: f64,
     /// Tilt of the axis in rad, positive where the far end lies at larger v.
     pub tilt_rad: f64,
-    /// Scale in px/m.
+    /// Scale at the anchor in px/m.
     pub scale_px_m: f64,
+    /// Taper κ in 1/m: by how much the distance from the camera grows, as a share of that of the anchor, per metre along the
+    /// axis.
+    pub taper_per_m: f64,
 }
 
 /// Which part of the outline a point belongs to.
@@ -132,11 +141,19 @@ impl Figure {
     pub fn local(&self, u: f64, v: f64) -> (f64, f64) {
         let (sin, cos) = self.tilt_rad.sin_cos();
         let (du, dv) = (u - self.anchor_u, v - self.anchor_v);
-        let across_scale = self.scale_px_m * self.stretch;
+        // X = (a − a₀)/n turns round to a − a₀ = X·n, n = 1/(1 − κ·X)
+        let along = (du * cos + dv * sin) / self.scale_px_m;
+        let distance = 1.0 / (1.0 - self.taper_per_m * along).max(FARTHEST);
         (
-            (du * cos + dv * sin) / self.scale_px_m + self.anchor_axial_m,
-            (dv * cos - du * sin) / across_scale,
+            along * distance + self.anchor_axial_m,
+            (dv * cos - du * sin) / (self.scale_px_m * self.stretch) * distance,
         )
+    }
+
+    /// Distance of a place on the axis from the camera over that of the anchor, n above.
+    #[must_use]
+    pub fn distance(&self, axial_m: f64) -> f64 {
+        (1.0 + self.taper_per_m * (axial_m - self.anchor_axial_m)).max(NEAREST)
     }
 
     /// The same figure in a picture reduced by blocks of `factor` × `factor` pixels.
@@ -165,14 +182,32 @@ impl Figure {
         }
     }
 
+    /// The same figure with its anchor at another place on the axis: scale, stretch and taper are those there.
+    ///
+    /// ```text
+    /// m = a₁ − a₀, n = 1 + κ·m:   s₁ = s/n²   w₁ = w·n   κ₁ = κ/n
+    /// ```
+    #[must_use]
+    pub fn anchored_at(&self, axial_m: f64) -> Self {
+        let distance = self.distance(axial_m);
+        let (anchor_u, anchor_v) = self.pixel(axial_m, 0.0);
+        Self {
+            anchor_u,
+            anchor_v,
+            anchor_axial_m: axial_m,
+            scale_px_m: self.scale_px_m / (distance * distance),
+            stretch: self.stretch * distance,
+            taper_per_m: self.taper_per_m / distance,
+            ..*self
+        }
+    }
+
     /// Oriented pixel (u, v) of a place on the figure.
     #[must_use]
     pub fn pixel(&self, axial_m: f64, across_m: f64) -> (f64, f64) {
         let (sin, cos) = self.tilt_rad.sin_cos();
-        let (a, q) = (
-            (axial_m - self.anchor_axial_m) * self.scale_px_m,
-            across_m * self.scale_px_m * self.stretch,
-        );
+        let scale = self.scale_px_m / self.distance(axial_m);
+        let (a, q) = ((axial_m - self.anchor_axial_m) * scale, across_m * scale * self.stretch);
         (self.anchor_u + a * cos - q * sin, self.anchor_v + a * sin + q * cos)
     }
 
@@ -262,6 +297,39 @@ mod tests {
             anchor_axial_m: 1.5,
             tilt_rad: 0.05,
             scale_px_m: 40.0,
+            taper_per_m: 0.03,
+        }
+    }
+
+    #[test]
+    fn another_anchor_leaves_the_figure_where_it_is() {
+        let other = figure().anchored_at(0.3);
+        for (axial, across) in [(-0.2, 0.0), (0.7, -0.4), (3.1, 0.5)] {
+            let ((u, v), (x, y)) = (figure().pixel(axial, across), other.pixel(axial, across));
+            assert!((u - x).abs() < 1e-9 && (v - y).abs() < 1e-9, "{u} {v} {x} {y}");
+        }
+    }
+
+    #[test]
+    fn a_pinhole_that_looks_up_shows_the_axis_with_this_taper() {
+        // 5 m from the anchor, which stands where it looks; the axis leans away by 10°; 400 px of focal length.
+        let (distance_m, lean, focal_px) = (5.0, 10f64.to_radians(), 400.0);
+        let seen = |x: f64, q: f64| {
+            let depth = distance_m + x * lean.sin();
+            (focal_px * x * lean.cos() / depth, focal_px * q / depth)
+        };
+        let figure = Figure {
+            stretch: 1.0 / lean.cos(),
+            anchor_u: 0.0,
+            anchor_v: 0.0,
+            tilt_rad: 0.0,
+            scale_px_m: focal_px * lean.cos() / distance_m,
+            taper_per_m: lean.sin() / distance_m,
+            ..figure()
+        };
+        for (axial, across) in [(0.0, 0.4), (1.0, -0.6), (3.0, 0.6)] {
+            let ((u, v), (x, y)) = (figure.pixel(axial, across), seen(axial - figure.anchor_axial_m, across));
+            assert!((u - x).abs() < 1e-9 && (v - y).abs() < 1e-9, "{u} {v} {x} {y}");
         }
     }
 

@@ -180,6 +180,7 @@ struct Compared {
     jacobian: nalgebra::SVector<f64, { pull::FREE }>,
     part: Part,
     length_px: f64,
+    axial_m: f64,
     /// For each place: (rest², rest·mirror, mirror²) of the profile less its lines.
     sums: [[f32; 3]; PLACES],
     /// Sum of squares that noise and texture leave.
@@ -213,6 +214,7 @@ impl Compared {
             offset_px: (place + f64::from(FIRST_PLACE)) / 4.0,
             strength: f64::from((mean - least).clamp(0.0, 1.5)).sqrt(),
             length_px: self.length_px,
+            axial_m: self.axial_m,
         })
     }
 }
@@ -275,6 +277,7 @@ fn compare_piece(
         jacobian: pull::jacobian(figure, centre),
         part: centre.part,
         length_px: points.len() as f64 * STEP_PX,
+        axial_m: centre.axial_m,
         sums,
         floor: variance * (used - 4) as f32,
     })

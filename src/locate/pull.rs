@@ -1,4 +1,4 @@
-//! How the offsets of pieces of outline move the figure: robust least squares in seven free parameters.
+//! How the offsets of pieces of outline move the figure: robust least squares in eight free parameters.
 //!
 //! The offsets δᵢ, weighted by step size and by Tukey's biweight, give the change of the free parameters p by
 //! `Σ wᵢ (δᵢ − Jᵢ·Δp)² + Δpᵀ·Λ·Δp → min`, Jᵢ being the outward motion of the piece for a unit change of each parameter.
@@ -9,8 +9,8 @@ use super::figure::{Figure, OutlinePoint, Part, Surface};
 use super::search::Along;
 
 /// Free parameters: anchor u, anchor v, tilt, log scale, head depth (m), log stretch, how far below the tangent line a skirt
-/// begins (m).
-pub(super) const FREE: usize = 7;
+/// begins (m), taper (1/m).
+pub(super) const FREE: usize = 8;
 /// Spread of that, in half widths: jackets end at the tangent line, or a little lower where the head has drawn in to the skirt
 /// (engineering judgement, no source).
 const SKIRT_SPREAD: f64 = 0.1;
@@ -19,6 +19,11 @@ const LOWEST_SKIRT: f64 = 0.45;
 pub(super) const LOWEST_IN_HEAD: f64 = 0.8;
 /// Spread of the stretch of the width about 1 (a camera four radii away sees 3 %, eight radii away 1 %).
 const STRETCH_SPREAD: f64 = 0.01;
+
+/// Spread of the taper over a half width about none: an axis seen 10° from square on from six radii away.
+const TAPER_SPREAD: f64 = 0.03;
+/// What the distance from the camera may change by over the whole length, at most, as a share of that of the middle.
+const MOST_TAPER: f64 = 0.5;
 
 /// What a piece of outline found.
 #[derive(Debug, Clone, Copy)]
@@ -29,6 +34,16 @@ pub(super) struct Piece {
     /// −1..1, positive where the outside is warmer.
     pub(super) strength: f64,
     pub(super) length_px: f64,
+    /// Axial place in m.
+    pub(super) axial_m: f64,
+}
+
+/// What pieces ask for.
+pub(super) struct Change {
+    /// Of the free parameters.
+    free: SVector<f64, FREE>,
+    /// Middle along the axis of what is in view, m.
+    middle_m: f64,
 }
 
 impl Piece {
@@ -42,7 +57,8 @@ impl Piece {
     }
 }
 
-/// Outward motion of a point for a unit change of (anchor u, anchor v, tilt, ln scale, head depth, ln stretch, skirt).
+/// Outward motion of a point for a unit change of (anchor u, anchor v, tilt, ln scale, head depth, ln stretch, skirt,
+/// taper).
 pub(super) fn jacobian(figure: &Figure, point: &OutlinePoint) -> SVector<f64, FREE> {
     let (du, dv) = (point.u - figure.anchor_u, point.v - figure.anchor_v);
     let end = matches!(point.part, Part::DatumEnd | Part::OtherEnd);
@@ -54,11 +70,12 @@ pub(super) fn jacobian(figure: &Figure, point: &OutlinePoint) -> SVector<f64, FR
         if end { point.head_lever } else { 0.0 },
         point.stretch_lever,
         point.skirt_lever,
+        point.taper_lever,
     ])
 }
 
 /// The change of the free parameters that the pieces ask for; pieces further off than 1.5 `clip_px` have no say.
-pub(super) fn solve(pieces: &[Piece], figure: &Figure, along: Along, clip_px: f64) -> SVector<f64, FREE> {
+pub(super) fn solve(pieces: &[Piece], figure: &Figure, along: Along, clip_px: f64) -> Change {
     let mut normal = SMatrix::<f64, FREE, FREE>::zeros();
     let mut right = SVector::<f64, FREE>::zeros();
     let mut total = 0.0;
@@ -88,14 +105,26 @@ pub(super) fn solve(pieces: &[Piece], figure: &Figure, along: Along, clip_px: f6
     for (i, tie) in ties.into_iter().enumerate() {
         normal[(i, i)] += tie;
     }
-    // The stretch is tied to 1 by what a distance of a few radii can do, against edges that lie 0.7 px off together.
+    // The stretch is tied to 1 by what a distance of a few radii can do, against edges that lie 0.7 px off together; that of the
+    // middle of the picture, where the line of sight is square to it: ln(w·n), n the distance there over that of the anchor.
+    let middle_m = pieces.iter().map(|piece| piece.axial_m).sum::<f64>() / pieces.len().max(1) as f64;
+    let distance = figure.distance(middle_m);
     let tie = (0.7 / STRETCH_SPREAD).powi(2) * total;
+    let per_taper = (middle_m - figure.anchor_axial_m) / distance;
+    let off = (figure.stretch * distance).ln();
     normal[(5, 5)] += tie;
-    right[5] -= tie * figure.stretch.ln();
+    normal[(5, 7)] += tie * per_taper;
+    normal[(7, 5)] += tie * per_taper;
+    normal[(7, 7)] += tie * per_taper * per_taper;
+    right[5] -= tie * off;
+    right[7] -= tie * off * per_taper;
     let spread_px = SKIRT_SPREAD * size_px;
     let tie = (0.7 * figure.scale_px_m / spread_px).powi(2) * total;
     normal[(6, 6)] += tie;
     right[6] -= tie * figure.skirt_m;
+    let tie = (0.7 * figure.size.half_width_m / TAPER_SPREAD).powi(2) * total;
+    normal[(7, 7)] += tie;
+    right[7] -= tie * figure.taper_per_m;
     let hold = |index: usize, normal: &mut SMatrix<f64, FREE, FREE>| normal[(index, index)] += 1e12;
     if matches!(along, Along::StartsAt(_)) {
         hold(0, &mut normal);
@@ -103,19 +132,26 @@ pub(super) fn solve(pieces: &[Piece], figure: &Figure, along: Along, clip_px: f6
     if figure.size.surface == Surface::Plane {
         hold(4, &mut normal);
     }
-    normal.cholesky().map_or_else(SVector::zeros, |c| c.solve(&right))
+    Change {
+        free: normal.cholesky().map_or_else(SVector::zeros, |c| c.solve(&right)),
+        middle_m,
+    }
 }
 
 /// The figure changed by `change`, each step cut to what one pass may do.
-pub(super) fn moved(mut figure: Figure, change: &SVector<f64, FREE>) -> Figure {
+pub(super) fn moved(mut figure: Figure, Change { free: change, middle_m }: &Change) -> Figure {
     let half = figure.size.half_width_m;
     figure.anchor_u += change[0].clamp(-12.0, 12.0);
     figure.anchor_v += change[1].clamp(-12.0, 12.0);
     figure.tilt_rad = (figure.tilt_rad + change[2].clamp(-0.05, 0.05)).clamp(-0.25, 0.25);
     figure.scale_px_m *= change[3].clamp(-0.1, 0.1).exp();
-    figure.stretch = (figure.stretch * change[5].clamp(-0.03, 0.03).exp()).clamp(0.98, 1.08);
     figure.head_depth_m = (figure.head_depth_m + change[4].clamp(-0.3 * half, 0.3 * half)).clamp(0.0, 1.05 * half);
     let lowest = (LOWEST_SKIRT * half).min(LOWEST_IN_HEAD * figure.head_depth_m);
+    let most = MOST_TAPER / figure.size.length_m;
+    figure.taper_per_m = (figure.taper_per_m + change[7].clamp(-0.4 * most, 0.4 * most)).clamp(-most, most);
+    let distance = figure.distance(*middle_m);
+    let stretch = figure.stretch * change[5].clamp(-0.1, 0.1).exp();
+    figure.stretch = (stretch * distance).clamp(0.98, 1.08) / distance;
     figure.skirt_m = (figure.skirt_m + change[6].clamp(-0.15 * half, 0.15 * half)).clamp(0.0, lowest);
     figure
 }
@@ -199,6 +235,7 @@ mod tests {
             offset_px,
             strength,
             length_px: 10.0,
+            axial_m: 0.0,
         }
     }
 

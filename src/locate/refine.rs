@@ -104,6 +104,7 @@ fn look_at(
         offset_px: f64::from(at) + pull::vertex(used, (at + window) as usize, step),
         strength: f64::from(step / (step * step + half_step * half_step).sqrt()),
         length_px: points.len() as f64 * STEP_PX,
+        axial_m: centre.axial_m,
     })
 }
 

@@ -138,16 +138,15 @@ fn axial_window(reduced: &Array2<f32>, factor: usize, figure: &Figure) -> (f64, 
 
 fn inside_samples(reduced: &Array2<f32>, factor: usize, figure: &Figure, (first, last): (f64, f64)) -> Vec<Sample> {
     let mut samples = Vec::with_capacity(GRID.0 * GRID.1);
-    let origin = figure.pixel(first, 0.0);
-    let (end, side) = (figure.pixel(last, 0.0), figure.pixel(first, figure.size.half_width_m));
     for i in 0..GRID.0 {
         let share = (i as f64 + 0.5) / GRID.0 as f64;
         let axial = first + (last - first) * share;
+        let (middle, side) = (figure.pixel(axial, 0.0), figure.pixel(axial, figure.size.half_width_m));
         for j in 0..GRID.1 {
             let across = ((j as f64 + 0.5) / GRID.1 as f64 * 2.0 - 1.0) * 0.94;
             if figure.covers(axial, across * figure.size.half_width_m) {
-                let u = origin.0 + share * (end.0 - origin.0) + across * (side.0 - origin.0);
-                let v = origin.1 + share * (end.1 - origin.1) + across * (side.1 - origin.1);
+                let u = middle.0 + across * (side.0 - middle.0);
+                let v = middle.1 + across * (side.1 - middle.1);
                 samples.extend(sample(reduced, factor, (u, v), (share * 2.0 - 1.0, across)));
             }
         }

@@ -74,6 +74,7 @@ fn figure(
         anchor_v,
         anchor_axial_m,
         tilt_rad,
+        taper_per_m: 0.0,
         scale_px_m,
     }
 }
@@ -166,6 +167,7 @@ fn a_near_picture_of_one_end_is_found() {
             anchor_v: 118.0,
             anchor_axial_m: start_m,
             tilt_rad: 0.01,
+            taper_per_m: 0.0,
             scale_px_m,
         };
         let hint = ViewHint {

@@ -37,6 +37,8 @@ pub struct OutlinePoint {
     pub skirt_lever: f64,
     /// How far the point moves outward (px) when the width grows by the factor e.
     pub stretch_lever: f64,
+    /// How far the point moves outward (px) when the taper grows by 1/m.
+    pub taper_lever: f64,
     /// Part of the outline.
     pub part: Part,
 }
@@ -95,7 +97,12 @@ impl Pen<'_> {
         points.extend((0..along).map(|i| {
             let share = (i as f64 + 0.5) / along as f64;
             let share = if part == Part::NearSide { share } else { 1.0 - share };
-            self.point(length * share, sign * half, (0.0, sign), ((0.0, 0.0), part))
+            self.point(
+                length * share,
+                sign * half,
+                (0.0, sign),
+                (Levers { head: 0.0, skirt: 0.0 }, part),
+            )
         }));
     }
 
@@ -124,51 +131,74 @@ impl Pen<'_> {
         } else {
             (0.0, -1.0)
         };
-        let scale = self.figure.scale_px_m;
         // A line is walked at equal steps of q, a dished end at equal steps of t.
         let across = |half_m: f64| half_m * t / std::f64::consts::FRAC_PI_2;
         match self.figure.end_form(part) {
             EndForm::Dished => {
-                // (cos t/depth, sin t/(R·w)), times both depths so that one division does.
-                let (nu, nv) = (sign * cos * half * self.figure.stretch, sin * depth);
-                let per_norm = 1.0 / (nu * nu + nv * nv).sqrt();
-                let normal = (nu * per_norm, nv * per_norm);
-                let levers = (sign * normal.0 * cos * scale, 0.0);
+                // (cos t/depth, sin t/R), times both so that no division is needed.
+                let normal = (sign * cos * half, sin * depth);
+                let levers = Levers {
+                    head: sign * cos,
+                    skirt: 0.0,
+                };
                 self.point(edge + sign * depth * cos, half * sin, normal, (levers, part))
             }
             EndForm::Flat => {
-                let levers = (cos * scale, 0.0);
+                let levers = Levers {
+                    head: sign * cos,
+                    skirt: 0.0,
+                };
                 self.point(edge + sign * depth * cos, across(half), (sign, 0.0), (levers, part))
             }
             EndForm::Skirt { half_m } => {
-                self.point(edge + sign * depth, across(half_m), (sign, 0.0), ((0.0, scale), part))
+                let levers = Levers { head: 0.0, skirt: sign };
+                self.point(edge + sign * depth, across(half_m), (sign, 0.0), (levers, part))
             }
         }
     }
 
-    fn point(
-        &self,
-        axial_m: f64,
-        across_m: f64,
-        normal: (f64, f64),
-        (levers, part): ((f64, f64), Part),
-    ) -> OutlinePoint {
+    /// The point at a place whose outward normal on the figure is `normal`, of any length.
+    ///
+    /// With x = a − a₀ and n = 1 + κ·x the place in the picture, along and across the axis, moves with a and q by
+    ///
+    /// ```text
+    /// ∂/∂a = (s/n², −s·w·q·κ/n²)      ∂/∂q = (0, s·w/n)
+    /// ```
+    ///
+    /// and normals by the inverse of the transpose of that: (w·(nₐ·n + q·κ·n_q), n_q·n), of any length.
+    fn point(&self, axial_m: f64, across_m: f64, normal: (f64, f64), (levers, part): (Levers, Part)) -> OutlinePoint {
         let (figure, (sin, cos)) = (self.figure, self.turn);
-        let across_px = across_m * figure.scale_px_m * figure.stretch;
-        let along_px = (axial_m - figure.anchor_axial_m) * figure.scale_px_m;
+        let (taper, stretch) = (figure.taper_per_m, figure.stretch);
+        let x = axial_m - figure.anchor_axial_m;
+        let near = 1.0 / figure.distance(axial_m);
+        let scale = figure.scale_px_m * near;
+        let (along_px, across_px) = (x * scale, across_m * scale * stretch);
+        let (nu, nv) = (stretch * (normal.0 + across_m * taper * near * normal.1), normal.1);
+        let per_norm = 1.0 / (nu * nu + nv * nv).sqrt();
+        let (nu, nv) = (nu * per_norm, nv * per_norm);
+        // How far outward the point moves for a metre along the axis.
+        let outward = near * (scale * nu - taper * across_px * nv);
         OutlinePoint {
             u: figure.anchor_u + along_px * cos - across_px * sin,
             v: figure.anchor_v + along_px * sin + across_px * cos,
-            normal_u: normal.0 * cos - normal.1 * sin,
-            normal_v: normal.0 * sin + normal.1 * cos,
+            normal_u: nu * cos - nv * sin,
+            normal_v: nu * sin + nv * cos,
             axial_m,
             across_m,
-            head_lever: levers.0,
-            skirt_lever: levers.1,
-            stretch_lever: across_px * normal.1,
+            head_lever: levers.head * outward,
+            skirt_lever: levers.skirt * outward,
+            stretch_lever: across_px * nv,
+            taper_lever: -x * near * (along_px * nu + across_px * nv),
             part,
         }
     }
+}
+
+/// How far a point moves along the axis, m, when the heads grow deeper or the skirt begins lower by 1 m.
+#[derive(Clone, Copy)]
+struct Levers {
+    head: f64,
+    skirt: f64,
 }
 
 /// An outline cut into pieces of at most `most` points (at least 1), each on one part of it.
@@ -218,6 +248,16 @@ mod tests {
         for (before, after) in before.iter().zip(after) {
             let moved = (after.u - before.u) * before.normal_u + (after.v - before.v) * before.normal_v;
             assert!((moved / 1e-6 - before.skirt_lever).abs() < 1e-3, "{before:?} {moved}");
+        }
+    }
+
+    #[test]
+    fn a_greater_taper_moves_the_outline_by_its_lever() {
+        let mut more = figure();
+        more.taper_per_m += 1e-6;
+        for (before, after) in figure().outline(3.0).iter().zip(more.outline(3.0)) {
+            let moved = (after.u - before.u) * before.normal_u + (after.v - before.v) * before.normal_v;
+            assert!((moved / 1e-6 - before.taper_lever).abs() < 1e-2, "{before:?} {moved}");
         }
     }
 

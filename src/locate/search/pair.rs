@@ -301,6 +301,7 @@ impl<'a> Pair<'a> {
             anchor_axial_m,
             tilt_rad: self.tilt_rad,
             scale_px_m: self.scale * self.evidence.factor as f64,
+            taper_per_m: 0.0,
         }
     }
 }
