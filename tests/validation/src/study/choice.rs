@@ -44,11 +44,15 @@ fn rows(case: &Case, how: How) -> Result<Vec<Vec<String>>, Problem> {
             .map(|value| format!("{value:.4}"));
         [case.name.clone()].into_iter().chain(numbers).collect()
     };
-    Ok(contenders(room.path(), &register)?.iter().map(row).collect())
+    Ok(contenders(room.path(), &register, 0)?.iter().map(row).collect())
 }
 
-fn contenders(folder: &Path, register: &Register) -> Result<Vec<Contender>, Problem> {
-    let frame = register.frames.first().ok_or("the sheet has no frame")?;
+/// The contenders of one frame of a survey.
+///
+/// # Errors
+/// No such frame, or one that cannot be read.
+pub fn contenders(folder: &Path, register: &Register, index: usize) -> Result<Vec<Contender>, Problem> {
+    let frame = register.frames.get(index).ok_or("the sheet has no such frame")?;
     let raw = read::decode(&std::fs::read(folder.join(&frame.file))?, &Limits::default())?;
     let (low_um, high_um) = register.camera_of(frame).map_or(USUAL_BAND_UM, |camera| camera.band_um);
     let band = BandRadiance::new(low_um, high_um)?;
