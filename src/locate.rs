@@ -60,7 +60,7 @@ impl Default for Settings {
         Self {
             least_case: -2.0,
             sure_case: 0.5,
-            sure_score: 17.6,
+            sure_score: 18.5,
             least_lead: 1.0,
             least_run_apart: 0.5,
             least_width_px: 12.0,
