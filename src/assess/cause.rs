@@ -121,9 +121,9 @@ pub fn of_zone(evidence: &Evidence) -> Judged {
         Footing::CrossesOutline => {
             Some("it goes on beyond the asset's outline: a nozzle, leg, support or something in front, not jacket")
         }
-        Footing::OverSupport => {
-            Some("faint, low, and level with a support or with another like it: jacket over a support, not moisture")
-        }
+        Footing::OverSupport => Some(
+            "faint and low, right over a support or level with one or with another like it: jacket over a support, not moisture",
+        ),
     };
     if let Some(why) = not_jacket {
         return Judged::set_aside(Cause::Penetration, vec![why.to_owned()]);

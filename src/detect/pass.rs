@@ -90,7 +90,7 @@ impl<'a> Pass<'a> {
         }
         let supports = Supports::new(jacket, scene, &attached);
         let crowned: Vec<bool> = (0..apart.len())
-            .map(|index| supports.crowned(jacket, index, &apart))
+            .map(|index| supports.crowned(jacket, index, &apart) || supports.cools(jacket, index, &apart))
             .collect();
         let (mut on_jacket, mut over_supports) = (Vec::with_capacity(apart.len()), Vec::new());
         for (region, crowned) in apart.into_iter().zip(crowned) {

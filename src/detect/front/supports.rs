@@ -1,7 +1,8 @@
 //! Supports and legs, and what they do to the jacket about them.
 
-use super::Scene;
 use super::attached::{Beside, SUPPORT_K, beside_px, is_like};
+use super::profile::Profile;
+use super::{OUT_PX, Scene};
 use crate::detect::grow;
 use crate::detect::jacket::Jacket;
 use crate::locate::figure::Part;
@@ -24,6 +25,12 @@ const SADDLE_TOP: f64 = 0.75;
 const SADDLE_FOOT: f64 = 0.35;
 const LEG_FOOT: f64 = 0.5;
 const SUPPORT_WIDTH: f64 = 0.45;
+/// Contrast in K that jacket over a support departs by at most where heat flows through the support, by how many times the other's
+/// under the same vessel, what such a place shares with the support's width at least, and how much wider it may be. Set by simulated scenes.
+const BRIDGED_K: f64 = 3.0;
+const BRIDGED_RATIO: f64 = 2.0;
+const OVER_SHARE: f64 = 0.6;
+const WIDER: f64 = 1.3;
 /// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
 const UPRIGHT: f64 = 1.3;
 const CORNER_SHARE: f64 = 0.6;
@@ -42,6 +49,8 @@ pub struct Supports {
     known: Vec<usize>,
     /// What every attached thing spans.
     spans: Vec<Option<Extent>>,
+    /// Under a vessel on its side, what stands out just below the outline: from and to, px along it.
+    footprints: Vec<(f64, f64)>,
 }
 
 /// What a region spans, seen from the side of the outline on which the asset stands.
@@ -78,6 +87,7 @@ impl Supports {
             length_m: scene.figure.size.length_m,
             known: Vec::new(),
             spans: Vec::new(),
+            footprints: footprints(jacket, scene),
         };
         supports.spans = attached.iter().map(|pixels| supports.extent(jacket, pixels)).collect();
         let low = |span: &Option<Extent>| span.as_ref().is_some_and(|extent| supports.is_low(extent));
@@ -154,14 +164,46 @@ impl Supports {
     /// Whether a region ends where a support may, and takes in no more than one.
     #[must_use]
     pub fn may_be(&self, jacket: &Jacket, region: &grow::Region) -> bool {
-        let own = self.extent(jacket, &region.pixels);
-        own.is_some_and(|own| {
-            let (is_low, most_foot) = match self.lower {
-                Part::FarSide | Part::NearSide => (own.top_px < SADDLE_TOP * self.radius_px, SADDLE_FOOT),
-                Part::DatumEnd | Part::OtherEnd => (self.is_low(&own), LEG_FOOT),
-            };
-            is_low && own.foot_px < most_foot * self.radius_px && own.width_px < SUPPORT_WIDTH * self.radius_px
-        })
+        self.extent(jacket, &region.pixels)
+            .is_some_and(|own| self.is_where_supports_stand(&own))
+    }
+
+    fn is_where_supports_stand(&self, own: &Extent) -> bool {
+        let (is_low, most_foot) = match self.lower {
+            Part::FarSide | Part::NearSide => (own.top_px < SADDLE_TOP * self.radius_px, SADDLE_FOOT),
+            Part::DatumEnd | Part::OtherEnd => (self.is_low(own), LEG_FOOT),
+        };
+        is_low && own.foot_px < most_foot * self.radius_px && own.width_px < SUPPORT_WIDTH * self.radius_px
+    }
+
+    /// Whether a region is jacket that a support cools: where supports stand, small, and right over what stands out below the
+    /// outline, or with another such region as wide and as far up.
+    #[must_use]
+    pub fn cools(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
+        let Some((region, own)) = regions
+            .get(index)
+            .and_then(|region| Some((region, self.extent(jacket, &region.pixels)?)))
+        else {
+            return false;
+        };
+        let (from, to) = (own.left_px, own.left_px + own.width_px);
+        let over = |&(left, right): &(f64, f64)| {
+            let shared = to.min(right) - from.max(left);
+            shared > OVER_SHARE * own.width_px.max(0.5 * (right - left))
+                && own.width_px < WIDER * (right - left) + 2.0 * beside_px(jacket) as f64
+        };
+        let faint = |region: &grow::Region| region.peak_k.abs() < BRIDGED_K;
+        let twin = |other: &grow::Region| {
+            let alike = region.peak_k / other.peak_k;
+            let both = faint(other) && (1.0 / BRIDGED_RATIO..=BRIDGED_RATIO).contains(&alike);
+            both && self
+                .extent(jacket, &other.pixels)
+                .is_some_and(|other| self.is_where_supports_stand(&other) && own.is_twin(&other))
+        };
+        let mut others = regions.iter().enumerate().filter(|&(i, _)| i != index);
+        let on_side = matches!(self.lower, Part::NearSide | Part::FarSide);
+        let mut known = || self.footprints.iter().any(over) || on_side && others.any(|(_, other)| twin(other));
+        faint(region) && self.is_where_supports_stand(&own) && known()
     }
 
     /// Whether a region lies near the side on which the asset stands, and takes in little of it.
@@ -300,6 +342,25 @@ impl Supports {
         };
         known || self.stands(&own) && self.comes_down(&own) && fellow() || self.hugs(&own) && twin()
     }
+}
+
+/// What stands out just below the outline of a vessel on its side: from and to, in columns of the jacket's part.
+fn footprints(jacket: &Jacket, scene: &Scene) -> Vec<(f64, f64)> {
+    if !matches!(scene.lower, Part::NearSide | Part::FarSide) {
+        return Vec::new();
+    }
+    let side = scene.figure.side(1.0, scene.lower);
+    let values = side
+        .iter()
+        .map(|p| scene.near(p.u + OUT_PX * p.normal_u, p.v + OUT_PX * p.normal_v));
+    let profile = Profile::new(values.collect(), scene.radius_px().max(12.0) as usize);
+    let column = |index: usize| side[index % side.len()].u - jacket.origin.0 as f64;
+    let runs = profile.bumps(scene.least_bump_k()).into_iter();
+    let spans = runs.map(|(from, to)| (column(from), column(to.saturating_sub(1))));
+    spans
+        .map(|(a, b)| (a.min(b), a.max(b)))
+        .filter(|(a, b)| b - a >= 2.0 && b - a < SUPPORT_WIDTH * scene.radius_px())
+        .collect()
 }
 
 #[cfg(test)]
