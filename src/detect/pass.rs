@@ -80,6 +80,7 @@ impl<'a> Pass<'a> {
         }
         // Only now are all supports known, the warm ones too.
         let beside = Beside::new(jacket, &attached, |pixels| self.usual_departure(jacket, pixels));
+        let supports = Supports::new(jacket, scene, &attached);
         let mut apart = Vec::with_capacity(left.len());
         for region in left {
             let support = supports.under(jacket, &region, &beside);

@@ -31,6 +31,8 @@ const BRIDGED_K: f64 = 3.0;
 const BRIDGED_RATIO: f64 = 2.0;
 const OVER_SHARE: f64 = 0.6;
 const WIDER: f64 = 1.3;
+/// Contrast in K of the top of a support, at most. Set by simulated scenes.
+const TOP_K: f64 = 8.0;
 /// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
 const UPRIGHT: f64 = 1.3;
 const CORNER_SHARE: f64 = 0.6;
@@ -158,7 +160,9 @@ impl Supports {
         });
         let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
         let rim = low && round && self.arches(jacket, region, &own);
-        (hugs && (halo || rim)).then_some(index)
+        let thing = self.spans.get(index).and_then(Option::as_ref);
+        let top = thing.is_some_and(|thing| self.is_top(region, &own, thing));
+        (hugs && (halo || rim || top)).then_some(index)
     }
 
     /// Whether a region ends where a support may, and takes in no more than one.
@@ -273,6 +277,14 @@ impl Supports {
         extent.width_px < 0.35 * self.zone_px() && extent.foot_px < 0.3 * self.radius_px + self.head_px
     }
 
+    /// Whether a region is no wider than the thing below it and stands where supports do: the top of one, however cold the vessel
+    /// makes that.
+    fn is_top(&self, region: &grow::Region, own: &Extent, thing: &Extent) -> bool {
+        let within = own.left_px >= thing.left_px && own.left_px + own.width_px <= thing.left_px + thing.width_px;
+        let cold = region.peak_k < 0.0 && region.peak_k > -TOP_K;
+        within && cold && own.top_px > thing.top_px && self.is_where_supports_stand(own)
+    }
+
     /// Whether a region stands on a thing that it carries on upwards: between the same sides, and on its whole width.
     fn continues(&self, jacket: &Jacket, region: &grow::Region, own: &Extent, beside: &Beside) -> bool {
         let Some((index, _)) = beside.touched(region) else {
@@ -281,7 +293,7 @@ impl Supports {
         let Some(Some(thing)) = self.spans.get(index) else {
             return false;
         };
-        if !is_like(region.peak_k, beside.departures_k[index], SUPPORT_K) {
+        if !self.is_top(region, own, thing) && !is_like(region.peak_k, beside.departures_k[index], SUPPORT_K) {
             return false;
         }
         let reach_px = beside_px(jacket) as f64;
