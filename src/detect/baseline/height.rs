@@ -11,6 +11,10 @@ const STEPS: usize = 48;
 /// Pixels read of a step at most, about, and at least.
 const READ: usize = 400;
 const LEAST_READ: usize = 24;
+/// Steps up to which what is colder than on both sides of it is a row of wet places that leave too little sound jacket between
+/// them, not layered air nor a liquid; and by how many K it must be.
+const PIT: usize = 16;
+const PIT_K: f32 = 0.3;
 /// Share of a step's readings of which the closest stretch is the sound jacket's.
 const SOUND_SHARE: f64 = 0.5;
 
@@ -44,7 +48,7 @@ impl HeightProfile {
         if known.len() < STEPS / 3 {
             return None;
         }
-        let departures_k = std::array::from_fn(|place| between(&known, place));
+        let departures_k = without_pits(std::array::from_fn(|place| between(&known, place)));
         Some(Self { stance, departures_k })
     }
 
@@ -64,6 +68,24 @@ impl HeightProfile {
             departures_k: std::array::from_fn(|place| self.departures_k[place] + other.departures_k[place]),
         }
     }
+}
+
+/// The profile with its pits filled up to the lower of their sides: the closing of the curve by a stretch of [`PIT`] steps. What
+/// is coldest at an end, as the mirrored sky is, has one side only and stays.
+fn without_pits(departures_k: [f32; STEPS]) -> [f32; STEPS] {
+    let at = |values: &[f32; STEPS], place: isize| values[place.clamp(0, STEPS as isize - 1) as usize];
+    let stretch = || 0..=PIT as isize;
+    // Beyond the ends the curve goes on as it is there.
+    let highest = |from: isize| stretch().map(|i| at(&departures_k, from + i)).fold(f32::MIN, f32::max);
+    let closed = |place: usize| stretch().map(|i| highest(place as isize - i)).fold(f32::MAX, f32::min);
+    std::array::from_fn(|place| {
+        let filled_k = closed(place);
+        if filled_k - departures_k[place] > PIT_K {
+            filled_k
+        } else {
+            departures_k[place]
+        }
+    })
 }
 
 /// Place over the height, −1..1.
@@ -93,6 +115,26 @@ mod tests {
 
     use super::*;
     use crate::detect::fixtures;
+
+    #[test]
+    fn a_row_of_wet_places_is_no_height_and_a_cold_top_is_one() {
+        let profile = |k: fn(usize) -> f32| without_pits(std::array::from_fn(k));
+        let pit = |place: usize| {
+            if (20..30).contains(&place) {
+                -4.5
+            } else {
+                0.01 * place as f32
+            }
+        };
+        for (place, k) in profile(pit).iter().enumerate() {
+            assert!((-0.01..0.5).contains(k), "{place}: {k}");
+        }
+        // A level, and a mirrored sky at either end.
+        let step = |place: usize| if place < 24 { -2.0 } else { 0.0 };
+        assert_eq!(profile(step), std::array::from_fn(step));
+        let ends = |place: usize| if (4..44).contains(&place) { 0.0 } else { -6.0 };
+        assert_eq!(profile(ends), std::array::from_fn(ends));
+    }
 
     #[test]
     fn a_step_at_one_height_is_found_beneath_a_wet_patch() {
