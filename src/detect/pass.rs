@@ -89,7 +89,7 @@ impl<'a> Pass<'a> {
                 None => apart.push(region),
             }
         }
-        let supports = Supports::new(jacket, scene, &attached);
+        let supports = Supports::new(jacket, scene, &attached).with_footprints(jacket, scene);
         let crowned: Vec<bool> = (0..apart.len())
             .map(|index| supports.crowned(jacket, index, &apart) || supports.cools(jacket, index, &apart))
             .collect();

@@ -51,7 +51,8 @@ pub struct Supports {
     known: Vec<usize>,
     /// What every attached thing spans.
     spans: Vec<Option<Extent>>,
-    /// Under a vessel on its side, what stands out just below the outline: from and to, px along it.
+    /// Under a vessel on its side, what stands out just below the outline: from and to, px along it; see
+    /// [`Supports::with_footprints`].
     footprints: Vec<(f64, f64)>,
 }
 
@@ -89,13 +90,22 @@ impl Supports {
             length_m: scene.figure.size.length_m,
             known: Vec::new(),
             spans: Vec::new(),
-            footprints: footprints(jacket, scene),
+            footprints: Vec::new(),
         };
         supports.spans = attached.iter().map(|pixels| supports.extent(jacket, pixels)).collect();
         let low = |span: &Option<Extent>| span.as_ref().is_some_and(|extent| supports.is_low(extent));
         let spans = supports.spans.iter().enumerate();
         supports.known = spans.filter(|(_, span)| low(span)).map(|(index, _)| index).collect();
         supports
+    }
+
+    /// The same with what shows of supports below the outline, by which [`Supports::cools`] knows them.
+    #[must_use]
+    pub fn with_footprints(self, jacket: &Jacket, scene: &Scene) -> Self {
+        Self {
+            footprints: footprints(jacket, scene),
+            ..self
+        }
     }
 
     fn tolerance_px(&self) -> f64 {
