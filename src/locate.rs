@@ -1,8 +1,8 @@
 //! Where the asset lies in the picture and where each pixel lies on the asset.
 //!
 //! What comes in: a map of apparent temperature and the register's shape. What is guaranteed out: a [`View`] whose figure is
-//! the registered one at a place, scale and tilt, with the share of its outline that the picture supports. What is not
-//! handled: a camera that does not look square on (mark the outline by hand), and an asset hidden for most of its outline.
+//! the registered one at a place, scale, tilt and taper, with the share of its outline that the picture supports. What is not
+//! handled: an asset seen nearly along its axis (mark the outline by hand), and one hidden for most of its outline.
 
 mod by_hand;
 pub mod case;

@@ -77,7 +77,7 @@ def outside_truth(survey, name):
     for number, zone in enumerate(zones, 1):
         contrast = zone.get("mean_contrast_k", zone.get("contrast_mean_k"))
         ratio = zone.get("ratio", zone.get("true_ratio"))
-        patches.append(Patch(arrays["zones"] == zone.get("zone", zone.get("id", number)), abs(contrast), ratio))
+        patches.append(Patch(arrays["zones"] == zone.get("zone", zone.get("id", number)), abs(contrast or 0.0), ratio))
     things = []
     for key, thing in (told.get("things") or {}).items() if isinstance(told.get("things"), dict) else []:
         kind = thing if isinstance(thing, str) else thing.get("kind", "thing")
