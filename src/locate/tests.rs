@@ -131,6 +131,22 @@ fn vessels_of_several_sizes_and_tilts_are_found_within_a_pixel() {
     }
 }
 
+#[test]
+fn a_camera_that_looks_up_or_along_sees_a_taper_and_the_vessel_is_found_within_two_pixels() {
+    // One end up to a fifth farther off than the other.
+    for (seed, taper_per_m) in [(31, -0.06), (32, -0.02), (33, 0.03), (34, 0.06)] {
+        let truth = Figure {
+            taper_per_m,
+            ..figure(&VESSEL, 0.3, (120.0, 0.02), (310.0, 250.0))
+        };
+        let found = view(&picture(&truth, (640, 480), seed), &VESSEL, ViewHint::default()).unwrap();
+        let off_px = farthest(&truth, &found.figure);
+        assert!(off_px < 2.0, "{taper_per_m} per m: {off_px} px, {:?}", found.figure);
+        let right = (found.figure.taper_per_m - taper_per_m).abs() < 0.25 * taper_per_m.abs() + 0.004;
+        assert!(right, "{taper_per_m} per m: {:?}", found.figure);
+    }
+}
+
 /// From near by, most of the asset lies beyond the picture: what is not in view must not count against it.
 #[test]
 fn heads_warmer_than_the_shell_are_found_though_the_tangent_lines_are_the_clearer_edges() {

@@ -227,3 +227,62 @@ fn a_strip_along_the_top_that_fades_gradually_is_the_sky_outdoors_only() {
         assert_eq!(judged.cause, cause, "{setting:?} {:?}", judged.because);
     }
 }
+
+/// The same with so wide an edge all round.
+fn edged_all_round(width_m: f64, zone: Zone) -> Zone {
+    let whole_edge = edged(width_m, zone.clone()).edge;
+    Zone { whole_edge, ..zone }
+}
+
+#[test]
+fn a_sharp_edge_low_on_the_asset_is_a_supports_and_elsewhere_a_wet_place_may_have_it() {
+    // Moisture under 100 mm shows some 80 mm.
+    for (footing, ratio, edge_m, cause) in [
+        (Footing::WhereSupportsStand, 2.8, 0.03, Cause::Penetration),
+        (Footing::WhereSupportsStand, 2.8, 0.06, Cause::WetInsulation),
+        (Footing::WhereSupportsStand, 3.5, 0.03, Cause::WetInsulation),
+        (Footing::OnJacket, 2.8, 0.03, Cause::WetInsulation),
+    ] {
+        let zone = edged_all_round(
+            edge_m,
+            Zone {
+                footing,
+                ..zone(0.4, 0.3)
+            },
+        );
+        let judged = judged(ratio, &zone, Setting::Indoor);
+        assert_eq!(judged.cause, cause, "{footing:?} {ratio} {edge_m} {:?}", judged.because);
+    }
+}
+
+#[test]
+fn a_wide_strong_line_is_moisture_though_its_edge_is_sharp() {
+    for (ratio, width_m, cause) in [
+        (3.0, 0.17, Cause::WetInsulation),
+        (1.6, 0.17, Cause::Penetration),
+        (3.0, 0.11, Cause::Penetration),
+    ] {
+        let judged = judged(ratio, &edged(0.04, zone(0.9, width_m)), Setting::Indoor);
+        assert_eq!(judged.cause, cause, "{ratio} {width_m} {:?}", judged.because);
+    }
+}
+
+#[test]
+fn what_is_mild_and_smaller_or_narrower_than_moisture_spreads_is_set_aside() {
+    let slender = |cut_share: f64| Zone {
+        cut_share,
+        ..zone(0.4, 0.11)
+    };
+    let small = |edge_m: f64| edged_all_round(edge_m, zone(0.23, 0.18));
+    for (ratio, zone, cause) in [
+        (2.4, small(0.05), Cause::Penetration),
+        (2.4, small(0.07), Cause::WetInsulation),
+        (2.8, small(0.05), Cause::WetInsulation),
+        (2.4, slender(0.0), Cause::Penetration),
+        (2.4, slender(0.5), Cause::WetInsulation),
+        (2.8, slender(0.0), Cause::WetInsulation),
+    ] {
+        let judged = judged(ratio, &zone, Setting::Indoor);
+        assert_eq!(judged.cause, cause, "{ratio} {zone:?} {:?}", judged.because);
+    }
+}

@@ -512,4 +512,40 @@ mod tests {
         assert!(!crowned(&[place(), low_region(220, 50, -2.0)]));
         assert!(!crowned(&[low_region(80, 50, -2.0), low_region(220, 50, -2.0)]));
     }
+
+    /// Whether the first region is taken for jacket that a support cools, the picture below the vessel as given.
+    fn cooled(regions: &[Region], below: impl Fn(usize) -> f32) -> bool {
+        let upright = upright(0.0);
+        // The lower side lies at row 199.5.
+        let map = Array2::from_shape_fn((240, 300), |(row, column)| if row < 200 { 10.0 } else { below(column) });
+        let scene = Scene {
+            map: &map,
+            figure: &upright.figure,
+            noise_k: 0.05,
+            lower: Part::FarSide,
+        };
+        Supports::new(&upright.jacket, &scene, &[])
+            .with_footprints(&upright.jacket, &scene)
+            .cools(&upright.jacket, 0, regions)
+    }
+
+    #[test]
+    fn jacket_over_what_stands_below_is_cooled_by_it() {
+        let saddle = |column: usize| if (60..100).contains(&column) { 16.0 } else { 14.0 };
+        let place = |peak_k: f64| [low_region(80, 50, peak_k)];
+        assert!(cooled(&place(-2.0), saddle));
+        assert!(!cooled(&place(-2.0), |_| 14.0));
+        // Colder than a support makes it, beside what stands there, and higher up than one comes.
+        assert!(!cooled(&place(-4.0), saddle));
+        assert!(!cooled(&[low_region(130, 50, -2.0)], saddle));
+        assert!(!cooled(&[low_region(80, 90, -2.0)], saddle));
+    }
+
+    #[test]
+    fn two_places_as_wide_and_as_far_up_are_cooled_by_a_pair_of_supports() {
+        let pair = |top_px: usize, peak_k: f64| [low_region(80, 50, -2.0), low_region(220, top_px, peak_k)];
+        assert!(cooled(&pair(51, -1.3), |_| 14.0));
+        assert!(!cooled(&pair(56, -1.3), |_| 14.0));
+        assert!(!cooled(&pair(51, -0.8), |_| 14.0));
+    }
 }
