@@ -56,8 +56,8 @@ pub const TERMS: [(&str, f64); 10] = [
 /// Little effort where a figure stands out, much where hardly anything speaks for the best. Of 1440 plain pictures and 1056
 /// crowded ones (the draws above; counted on such contenders without those of less effort, no command here shows it) the first
 /// effort sufficed for 1239 and 776, the second for 128 and 157; 14 and 43 of the figures then taken were wrong (intersection
-/// over union below 0.9). That was before roughness was a term,
-/// which lowers all scores: the bounds were lowered with it by hand.
+/// over union below 0.9). That was before roughness, taper and what lies well outside were terms, which move all scores: the
+/// bounds were moved with them by hand.
 const EFFORTS: [Effort; 3] = [
     Effort {
         breadth: Breadth {
