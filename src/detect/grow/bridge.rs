@@ -106,6 +106,7 @@ fn join(jacket: &Jacket, regions: Vec<Region>, partner: impl Fn(&mut Part) -> Op
         let other = partner(&mut Part {
             jacket,
             region: &region,
+            border: border(jacket, &region, &owner),
             own: index as u32,
             owner: &owner,
             joined: &joined,
@@ -124,6 +125,21 @@ fn join(jacket: &Jacket, regions: Vec<Region>, partner: impl Fn(&mut Part) -> Op
         }
     }
     joined.into_iter().flatten().collect()
+}
+
+/// The pixels of a region that have others beside them.
+fn border(jacket: &Jacket, region: &Region, owner: &[u32]) -> Vec<usize> {
+    let columns = jacket.size.0;
+    let own = region.pixels.first().map_or(NOBODY, |&at| owner[at]);
+    let is_own = |at: Option<usize>| at.and_then(|at| owner.get(at)).is_some_and(|&one| one == own);
+    // The index after a row's last is of the row below: taken for a neighbour, it makes one border pixel too many at worst.
+    let inner = |at: usize| {
+        is_own(at.checked_sub(1))
+            && is_own(Some(at + 1))
+            && is_own(at.checked_sub(columns))
+            && is_own(Some(at + columns))
+    };
+    region.pixels.iter().copied().filter(|&at| !inner(at)).collect()
 }
 
 /// The greater contrast of two parts over the lesser.
@@ -208,6 +224,8 @@ impl Between<'_> {
 struct Part<'a> {
     jacket: &'a Jacket,
     region: &'a Region,
+    /// Its pixels that have others beside them.
+    border: Vec<usize>,
     own: u32,
     /// Which region each pixel belongs to.
     owner: &'a [u32],
@@ -242,7 +260,7 @@ impl<'a> Part<'a> {
     /// their pixels are.
     fn met_across(&mut self, between: &Between) -> Vec<(usize, usize)> {
         let (jacket, own) = (self.jacket, self.own);
-        let mut edge: Vec<usize> = self.region.pixels.clone();
+        let mut edge = self.border.clone();
         let mut met: Vec<(usize, usize)> = Vec::new();
         let mut visited = Vec::new();
         for round in 0..between.rounds(jacket) {
