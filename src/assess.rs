@@ -70,20 +70,19 @@ pub struct Settings {
     pub small_sharp_share: f64,
     /// Largest side in m of something slight that has such an edge, at most [`crate::detect::WIDEST_TOLD_BY_EDGE_M`].
     pub small_side_m: f64,
-    /// Conductivity ratio below which what is smaller than the next side, or narrower than the next width, is no moisture, its
-    /// edge being no softer than the next share of moisture's: an insulated nozzle or what is left of one. Of 1046 scenes of this
-    /// repository and of `scripts/outside` these three took away 27 false calls and 4 patches of 1500.
+    /// Conductivity ratio below which a zone is mild: an insulated nozzle, or what shows of one, may conduct so much. This and the
+    /// next five are set by the repository's simulated scenes and those of `scripts/outside`, no source.
     pub mild_ratio: f64,
-    /// See there.
+    /// Side in m below which something mild is such a thing, if its edge is sharp.
     pub mild_side_m: f64,
-    /// See there.
+    /// Share of the edge width that moisture shows below which all of its border together is sharp for that.
+    pub mild_sharp_share: f64,
+    /// Mean width in m below which something mild is such a thing whatever its edge, up to `slight_side_m`.
     pub mild_width_m: f64,
-    /// See there.
-    pub mild_share: f64,
-    /// The same of what lies where supports stand, and the conductivity ratio below which it may be one.
-    pub support_sharp_share: f64,
-    /// See there.
+    /// Conductivity ratio below which a zone where supports stand may be one.
     pub support_ratio: f64,
+    /// Share of the edge width that moisture shows below which all of its border together is sharp for that.
+    pub support_sharp_share: f64,
     /// Length over mean width from which something slight is a line.
     pub slight_aspect: f64,
     /// Mean width in m up to which it is one; wider where it runs aslant.
@@ -125,10 +124,10 @@ impl Default for Settings {
             small_side_m: 0.4,
             mild_ratio: 2.6,
             mild_side_m: 0.25,
+            mild_sharp_share: 0.75,
             mild_width_m: 0.12,
-            mild_share: 0.75,
-            support_sharp_share: 0.57,
             support_ratio: 3.0,
+            support_sharp_share: 0.57,
             slight_aspect: 4.5,
             slight_line_m: 0.12,
             sky_top_share: 0.6,

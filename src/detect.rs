@@ -119,6 +119,14 @@ pub enum Footing {
     WhereSupportsStand,
 }
 
+impl Footing {
+    /// Whether the zone is on the jacket and no support is known to make it.
+    #[must_use]
+    pub fn is_own(self) -> bool {
+        matches!(self, Self::OnJacket | Self::WhereSupportsStand)
+    }
+}
+
 /// A zone of the jacket in one frame.
 #[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Zone {
@@ -171,14 +179,6 @@ pub struct Zone {
     pub box_px: [f64; 4],
     /// Outline in image pixels.
     pub outline_px: Vec<[f64; 2]>,
-}
-
-impl Footing {
-    /// Whether the zone is on the jacket and no support is known to make it.
-    #[must_use]
-    pub fn is_own(self) -> bool {
-        matches!(self, Self::OnJacket | Self::WhereSupportsStand)
-    }
 }
 
 impl Zone {

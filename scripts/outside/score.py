@@ -29,11 +29,11 @@ SET_ASIDE = {"penetration", "reflection", "sun-warmed"}
 
 @dataclass
 class Patch:
-    """A wet patch: where it shows (bool, height x width), and the mean of its contrast in K, as a size."""
+    """A wet patch: where it shows (bool, height x width), the mean of its contrast in K, as a size, and its ratio to dry."""
 
     mask: np.ndarray
     contrast_k: float
-    ratio: float | None = None
+    ratio: float
 
 
 @dataclass
@@ -72,18 +72,11 @@ def outside_truth(survey, name):
     with np.load(survey / "truth" / f"{name}.npz") as held:
         arrays = {key: held[key] for key in held.files}
     told = json.loads((survey / "truth" / f"{name}.json").read_text())
-    zones = told["zones"]
-    patches = []
-    for number, zone in enumerate(zones, 1):
-        contrast = zone.get("mean_contrast_k", zone.get("contrast_mean_k"))
-        ratio = zone.get("ratio", zone.get("true_ratio"))
-        patches.append(Patch(arrays["zones"] == zone.get("zone", zone.get("id", number)), abs(contrast or 0.0), ratio))
-    things = []
-    for key, thing in (told.get("things") or {}).items() if isinstance(told.get("things"), dict) else []:
-        kind = thing if isinstance(thing, str) else thing.get("kind", "thing")
-        things.append((kind, arrays["things"] == int(key)))
-    if isinstance(told.get("things"), list):
-        things = [(t["kind"], arrays["things"] == t["id"]) for t in told["things"]]
+    # A patch that is wholly hidden has no contrast.
+    patches = [
+        Patch(arrays["zones"] == zone["zone"], abs(zone["mean_contrast_k"] or 0.0), zone["ratio"]) for zone in told["zones"]
+    ]
+    things = [(kind, arrays["things"] == int(number)) for number, kind in told["things"].items()]
     return Truth(arrays["outline"].astype(bool), patches, things)
 
 
@@ -167,7 +160,7 @@ def main():
             if is_found:
                 iou.append(share(found["mask"], patch.mask))
                 low, high = found["conductivity_ratio_interval"]
-                covered.append(patch.ratio is not None and low <= patch.ratio <= high)
+                covered.append(low <= patch.ratio <= high)
             else:
                 why = why_missed(patch, report, zones)
                 whys[why] += 1

@@ -213,8 +213,12 @@ fn more_conduction(evidence: &Evidence) -> Judged {
         );
         return Judged::set_aside(Cause::Reflection, because);
     }
-    if let Some(support) = evidence.support().or_else(|| evidence.slight_thing()) {
-        because.push(support);
+    let thing = evidence
+        .support()
+        .or_else(|| evidence.mild_thing())
+        .or_else(|| evidence.slight_thing());
+    if let Some(thing) = thing {
+        because.push(thing);
         return Judged::set_aside(Cause::Penetration, because);
     }
     if evidence.ratio > settings.missing_ratio {

@@ -1,6 +1,6 @@
 //! What the room's unit tests look at: a jacket and a figure, a hundred pixels a metre.
 
-use super::jacket::{Cover, Jacket};
+use super::jacket::{Cover, Jacket, Taper};
 use crate::locate::figure::{DatumEnd, Figure, Size, Stance, Surface};
 
 /// A plane jacket of so many columns and rows, all of it usable and of 10 °C.
@@ -17,7 +17,10 @@ pub(super) fn even_jacket(size: (usize, usize)) -> Jacket {
         half_width_m: 0.45,
         surface: Surface::Plane,
         pixel_m2: 1e-4,
-        taper: (0.0, 0.0),
+        taper: Taper {
+            per_m: 0.0,
+            anchor_m: 0.0,
+        },
         eye: None,
     }
 }

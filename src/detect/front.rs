@@ -34,9 +34,10 @@ const NEIGHBOUR_PX: usize = 2;
 /// Departure over that of a fellow support beyond which a crossing is something else.
 const FELLOW_BUMPS: f32 = 2.0;
 
-/// Departure in K of bare metal, and how many times that of the jacket inside it is where the metal ends at the outline.
-const METAL_K: f32 = 8.0;
-const METAL_SHARE: f32 = 4.0;
+/// Departure in K of a bare stub beyond the outline, and how many times that of the jacket inside it is where the metal ends at the outline. Set by
+/// the repository's simulated scenes, no source.
+const STUB_K: f32 = 8.0;
+const STUB_SHARE: f32 = 4.0;
 
 /// Distance in px of the outer profile from the outline.
 const OUT_PX: f64 = 4.0;
@@ -242,7 +243,7 @@ impl Scene<'_> {
         // Bare metal that ends at the outline is not what departs but slightly on the jacket beside it.
         let ends = |other: (usize, usize)| {
             let beyond = outer.departure(outer.strongest(other)).abs();
-            beyond > METAL_K && beyond > METAL_SHARE * bump.abs()
+            beyond > STUB_K && beyond > STUB_SHARE * bump.abs()
         };
         if runs.iter().any(|&other| inner.aligned(run, other) && !ends(other)) {
             return Outside::GoesOn;

@@ -5,7 +5,7 @@ use ndarray::Array2;
 use crate::calibrate::{self, AngleRow, Correct, CorrectionTable};
 use crate::locate::View;
 use crate::locate::eye::{Eye, OnJacket};
-use crate::locate::figure::{Figure, Surface};
+use crate::locate::figure::{self, Figure, Surface};
 
 /// What a pixel is good for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,10 +55,41 @@ pub struct Jacket {
     pub surface: Surface,
     /// Area in m² of a pixel at the figure's anchor, seen square on from far away.
     pub pixel_m2: f64,
-    /// Taper of the figure in 1/m, and the axial place of its anchor in m.
-    pub taper: (f32, f32),
+    /// How the figure tapers.
+    pub taper: Taper,
     /// Where the camera stands, where that is known.
     pub eye: Option<Eye>,
+}
+
+/// How a figure tapers along its axis, in the precision of a pixel's place; see [`crate::locate::figure`].
+#[derive(Debug, Clone, Copy)]
+pub struct Taper {
+    /// Taper in 1/m.
+    pub per_m: f32,
+    /// Axial place of the figure's anchor in m.
+    pub anchor_m: f32,
+}
+
+impl Taper {
+    fn of(figure: &Figure) -> Self {
+        Self {
+            per_m: figure.taper_per_m as f32,
+            anchor_m: figure.anchor_axial_m as f32,
+        }
+    }
+
+    /// Distance from the camera over that of the anchor of a place on the figure; 1 off it, where that is NaN.
+    #[inline]
+    fn distance(self, axial_m: f32) -> f32 {
+        let distance = 1.0 + self.per_m * (axial_m - self.anchor_m);
+        if distance.is_nan() { 1.0 } else { distance }
+    }
+
+    /// The same of a place that a figure without taper would show so far from the anchor, m.
+    #[inline]
+    fn distance_shown(self, shown_m: f32) -> f32 {
+        1.0 / (1.0 - self.per_m * shown_m).max(figure::NEAREST as f32)
+    }
 }
 
 /// Cosine of the steepest viewing angle that counts, 60° from the normal (common practice; beyond it emissivity falls fast).
@@ -82,8 +113,8 @@ impl Jacket {
             scale_px_m: figure.scale_px_m,
             half_width_m: figure.size.half_width_m,
             surface: figure.size.surface,
+            taper: Taper::of(figure),
             // The stretch is the limb's, which an eye accounts for itself with its nearness.
-            taper: (figure.taper_per_m as f32, figure.anchor_axial_m as f32),
             pixel_m2: 1.0 / (figure.scale_px_m.powi(2) * view.eye.map_or(figure.stretch, |_| 1.0)),
             eye: view.eye,
         };
@@ -185,16 +216,8 @@ impl Jacket {
     /// anchor (s/n² along the axis, s·w/n across it: see [`crate::locate::figure`]).
     #[must_use]
     pub fn area_at_m2(&self, at: usize, nearness: f64) -> f64 {
-        let distance = f64::from(self.distance(self.axial_m[at]));
+        let distance = f64::from(self.taper.distance(self.axial_m[at]));
         self.pixel_m2 * distance.powi(3) * nearness * nearness * f64::from(1.0 / self.cosine(at).max(0.2))
-    }
-
-    /// Distance of a place on the figure from the camera over that of the anchor; 1 off the figure.
-    #[inline]
-    fn distance(&self, axial_m: f32) -> f32 {
-        let (taper_per_m, anchor_m) = self.taper;
-        let distance = 1.0 + taper_per_m * (axial_m - anchor_m);
-        if distance.is_nan() { 1.0 } else { distance }
     }
 
     /// Jacket area in m² under the pixels of a cover.
@@ -222,7 +245,7 @@ impl Jacket {
             .map(|(covers, (shares, axials))| {
                 let mut sums = [0.0f32; LANES];
                 let area = |cover: Cover, share: f32, axial_m: f32| {
-                    let distance = self.distance(axial_m);
+                    let distance = self.taper.distance(axial_m);
                     counts(cover) * per_cosine(share) * distance * distance * distance
                 };
                 let (cover_chunks, cover_rest) = covers.as_chunks::<LANES>();
@@ -289,8 +312,7 @@ struct Way<'a> {
     origin: (f64, f64),
     right: (f64, f64),
     down: (f64, f64),
-    taper_per_m: f32,
-    anchor_m: f32,
+    taper: Taper,
     length_m: f32,
     depth_m: f32,
 }
@@ -314,8 +336,7 @@ impl<'a> Way<'a> {
             origin,
             right: (right.0 - origin.0, right.1 - origin.1),
             down: (down.0 - origin.0, down.1 - origin.1),
-            taper_per_m: figure.taper_per_m as f32,
-            anchor_m: figure.anchor_axial_m as f32,
+            taper: Taper::of(figure),
             length_m: figure.size.length_m as f32,
             depth_m: figure.head_depth_m as f32,
         }
@@ -335,9 +356,8 @@ impl<'a> Way<'a> {
         for ((column, share), axial_m) in (0i32..).zip(shares.iter_mut()).zip(axials.iter_mut()) {
             let x = f64::from(column);
             let (a, q) = ((start.0 + self.right.0 * x) as f32, (start.1 + self.right.1 * x) as f32);
-            // See Figure::local.
-            let distance = 1.0 / (1.0 - self.taper_per_m * a).max(0.1);
-            let (a, q) = (a * distance + self.anchor_m, q * distance);
+            let distance = self.taper.distance_shown(a);
+            let (a, q) = (a * distance + self.taper.anchor_m, q * distance);
             let square = 1.0 - q * q;
             let beyond = self.beyond_m(a);
             // Head as half an ellipse: |a beyond| ≤ depth·√(1 − (q/R)²)

@@ -90,12 +90,12 @@ impl<'a> Pass<'a> {
             }
         }
         let supports = Supports::new(jacket, scene, &attached).with_footprints(jacket, scene);
-        let crowned: Vec<bool> = (0..apart.len())
-            .map(|index| supports.crowned(jacket, index, &apart) || supports.cools(jacket, index, &apart))
+        let over_support: Vec<bool> = (0..apart.len())
+            .map(|index| supports.lies_over_one(jacket, index, &apart))
             .collect();
         let (mut on_jacket, mut over_supports) = (Vec::with_capacity(apart.len()), Vec::new());
-        for (region, crowned) in apart.into_iter().zip(crowned) {
-            if crowned {
+        for (region, over_support) in apart.into_iter().zip(over_support) {
+            if over_support {
                 over_supports.push(region);
             } else {
                 on_jacket.push(region);

@@ -25,9 +25,9 @@ use crate::register::Shape;
 const FLAT_SHARE: f64 = 0.16;
 pub(super) const DISHED_SHARE: f64 = 0.39;
 
-/// Least distance from the camera over that of the anchor, so that no place lies behind the camera, and the inverse of the most.
-const NEAREST: f64 = 0.1;
-const FARTHEST: f64 = 0.1;
+/// Least distance from the camera over that of the anchor, so that no place lies behind the camera, and the inverse of the
+/// greatest; no fitted figure comes near either.
+pub const NEAREST: f64 = 0.1;
 
 /// Size of the registered figure in m.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -143,7 +143,7 @@ impl Figure {
         let (du, dv) = (u - self.anchor_u, v - self.anchor_v);
         // X = (a − a₀)/n turns round to a − a₀ = X·n, n = 1/(1 − κ·X)
         let along = (du * cos + dv * sin) / self.scale_px_m;
-        let distance = 1.0 / (1.0 - self.taper_per_m * along).max(FARTHEST);
+        let distance = 1.0 / (1.0 - self.taper_per_m * along).max(NEAREST);
         (
             along * distance + self.anchor_axial_m,
             (dv * cos - du * sin) / (self.scale_px_m * self.stretch) * distance,

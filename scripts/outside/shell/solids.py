@@ -97,16 +97,8 @@ class Box:
         return self.centre + (signs * self.half) @ self.axes
 
 
-@dataclass
-class Ellipsoid:
-    """Ellipsoid with `half` axes [m] along the unit rows of `axes`."""
-
-    centre: np.ndarray
-    half: np.ndarray
-    axes: np.ndarray = field(default_factory=lambda: np.eye(3))
-
-    def __post_init__(self):
-        self.centre, self.half, self.axes = (np.asarray(v, float) for v in (self.centre, self.half, self.axes))
+class Ellipsoid(Box):
+    """Ellipsoid with `half` axes [m] along the unit rows of `axes`; bounded by the box of that size."""
 
     def hit(self, o, d):
         oc, dd = (self.axes @ (o - self.centre)) / self.half, (d @ self.axes.T) / self.half
@@ -119,8 +111,6 @@ class Ellipsoid:
         q = ((p - self.centre) @ self.axes.T) / self.half**2
         n = q @ self.axes
         return n / np.linalg.norm(n, axis=1, keepdims=True)
-
-    corners = Box.corners
 
 
 @dataclass

@@ -116,24 +116,28 @@ impl Evidence<'_> {
         self.setting == Setting::Outdoor && on_top && strip && gradual
     }
 
+    /// Why a zone that conducts mildly more than sound insulation is something on or before the jacket, if its size says so.
+    pub(super) fn mild_thing(&self) -> Option<String> {
+        let settings = self.settings;
+        let (side_m, width_m) = (self.zone.side_m(), self.zone.width_m());
+        let small = || side_m < settings.mild_side_m && self.sharp_whole_edge_m(settings.mild_sharp_share).is_some();
+        let slender =
+            width_m < settings.mild_width_m && side_m < settings.slight_side_m && self.zone.cut_share < CUT_SHARE;
+        (self.ratio < settings.mild_ratio && (slender || small())).then(|| {
+            format!(
+                "mild, and only {side_m:.2} m by {width_m:.2} m, less than moisture spreads: an insulated nozzle or column, or something else in front"
+            )
+        })
+    }
+
     /// Why a zone that conducts but little more than sound insulation is something on or before the jacket, if its shape says
     /// so.
     pub(super) fn slight_thing(&self) -> Option<String> {
         let (zone, settings) = (self.zone, self.settings);
-        let (side_m, width_m) = (self.zone.side_m(), self.zone.width_m());
-        if self.ratio < settings.mild_ratio {
-            let small = side_m < settings.mild_side_m && self.sharp_whole_edge_m(settings.mild_share).is_some();
-            let slender =
-                width_m < settings.mild_width_m && side_m < settings.slight_side_m && zone.cut_share < CUT_SHARE;
-            if small || slender {
-                return Some(format!(
-                    "mild, and only {side_m:.2} m by {width_m:.2} m, less than moisture spreads: an insulated nozzle or column, or something else in front"
-                ));
-            }
-        }
         if self.ratio >= settings.slight_ratio {
             return None;
         }
+        let (side_m, width_m) = (self.zone.side_m(), self.zone.width_m());
         let sharp = self.sharp_edge_m(settings.slight_sharp_share);
         let sharp = sharp.filter(|_| side_m < settings.slight_side_m).or_else(|| {
             let small = side_m < settings.small_side_m;

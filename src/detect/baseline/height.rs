@@ -12,7 +12,7 @@ const STEPS: usize = 48;
 const READ: usize = 400;
 const LEAST_READ: usize = 24;
 /// Steps up to which what is colder than on both sides of it is a row of wet places that leave too little sound jacket between
-/// them, not layered air nor a liquid; and by how many K it must be.
+/// them, not layered air nor a liquid; and by how many K it must be. Set by the repository's simulated scenes, no source.
 const PIT: usize = 16;
 const PIT_K: f32 = 0.3;
 /// Share of a step's readings of which the closest stretch is the sound jacket's.

@@ -1,37 +1,24 @@
-//! Supports and legs, and what they do to the jacket about them.
+//! Supports and legs: which of the things met at the outline, and which regions of the jacket, are some.
 
+mod halo;
+
+use super::Scene;
 use super::attached::{Beside, SUPPORT_K, beside_px, is_like};
-use super::profile::Profile;
-use super::{OUT_PX, Scene};
 use crate::detect::grow;
 use crate::detect::jacket::Jacket;
 use crate::locate::figure::Part;
 
-/// Contrast in K that the jacket on a support departs by at most; as simulated scenes show it, no source.
-const HALO_K: f64 = 1.0;
-/// The same of a rim, a thin arch over the support: so thin is no wet patch of that contrast, which spreads.
-const RIM_K: f64 = 2.0;
-/// What an arch fills of its box at most, and its thickness over the vessel's radius.
-const ARCH_FILL: f64 = 0.6;
-const ARCH_THICK: f64 = 0.15;
-/// How far from its middle the support stands that it goes over, as a share of its width.
-const ARCH_MIDDLE: f64 = 1.0 / 6.0;
-/// How alike two low regions are that are a pair of supports: their contrasts' ratio, and how far up they reach, px.
+/// How alike two low regions are that are a pair of supports: their contrasts' ratio, and how far up they reach, px. Set, as all
+/// below that names no source, by the repository's simulated scenes and those of `scripts/outside`.
 const TWIN_RATIO: f64 = 1.3;
 const TWIN_LEVEL_PX: f64 = 3.0;
 /// How far up a saddle comes at most, over the radius of the vessel (one that embraces 150°: 0.74; 120° is usual: 0.5; common
-/// practice, no source); how far up what shows of a saddle or a leg begins, and how wide either is. Set by simulated scenes.
+/// practice, no source); how far up what shows of a saddle or a leg begins, and how wide either is.
 const SADDLE_TOP: f64 = 0.75;
 const SADDLE_FOOT: f64 = 0.35;
 const LEG_FOOT: f64 = 0.5;
 const SUPPORT_WIDTH: f64 = 0.45;
-/// Contrast in K that jacket over a support departs by at most where heat flows through the support, by how many times the other's
-/// under the same vessel, what such a place shares with the support's width at least, and how much wider it may be. Set by simulated scenes.
-const BRIDGED_K: f64 = 3.0;
-const BRIDGED_RATIO: f64 = 2.0;
-const OVER_SHARE: f64 = 0.6;
-const WIDER: f64 = 1.3;
-/// Contrast in K of the top of a support, at most. Set by simulated scenes.
+/// Contrast in K of the top of a support, at most.
 const TOP_K: f64 = 8.0;
 /// Height over width from which a narrow thing is upright, and the share of its width on which it may stand.
 const UPRIGHT: f64 = 1.3;
@@ -99,15 +86,6 @@ impl Supports {
         supports
     }
 
-    /// The same with what shows of supports below the outline, by which [`Supports::cools`] knows them.
-    #[must_use]
-    pub fn with_footprints(self, jacket: &Jacket, scene: &Scene) -> Self {
-        Self {
-            footprints: footprints(jacket, scene),
-            ..self
-        }
-    }
-
     fn tolerance_px(&self) -> f64 {
         (0.12 * self.radius_px).max(3.0)
     }
@@ -156,25 +134,6 @@ impl Supports {
         })
     }
 
-    /// The support of which a region is the halo: jacket that the support cools or warms, on which it stands.
-    #[must_use]
-    pub fn under(&self, jacket: &Jacket, region: &grow::Region, beside: &Beside) -> Option<usize> {
-        let (index, _) = beside.touched(region)?;
-        let own = self.extent(jacket, &region.pixels)?;
-        let hugs = self.hugs(&own);
-        let halo = self.is_halo(region, &own);
-        // A rim goes round its support; what stands on one side of a leg is a place of its own.
-        let round = self.spans.get(index).and_then(Option::as_ref).is_none_or(|thing| {
-            let middle = |extent: &Extent| extent.left_px + extent.width_px / 2.0;
-            (middle(thing) - middle(&own)).abs() < ARCH_MIDDLE * own.width_px
-        });
-        let low = region.peak_k.abs() < RIM_K && self.is_low(&own);
-        let rim = low && round && self.arches(jacket, region, &own);
-        let thing = self.spans.get(index).and_then(Option::as_ref);
-        let top = thing.is_some_and(|thing| self.is_top(region, &own, thing));
-        (hugs && (halo || rim || top)).then_some(index)
-    }
-
     /// Whether a region ends where a support may, and takes in no more than one.
     #[must_use]
     pub fn may_be(&self, jacket: &Jacket, region: &grow::Region) -> bool {
@@ -190,82 +149,9 @@ impl Supports {
         is_low && own.foot_px < most_foot * self.radius_px && own.width_px < SUPPORT_WIDTH * self.radius_px
     }
 
-    /// Whether a region is jacket that a support cools: where supports stand, small, and right over what stands out below the
-    /// outline, or with another such region as wide and as far up.
-    #[must_use]
-    pub fn cools(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
-        let Some((region, own)) = regions
-            .get(index)
-            .and_then(|region| Some((region, self.extent(jacket, &region.pixels)?)))
-        else {
-            return false;
-        };
-        let (from, to) = (own.left_px, own.left_px + own.width_px);
-        let over = |&(left, right): &(f64, f64)| {
-            let shared = to.min(right) - from.max(left);
-            shared > OVER_SHARE * own.width_px.max(0.5 * (right - left))
-                && own.width_px < WIDER * (right - left) + 2.0 * beside_px(jacket) as f64
-        };
-        let faint = |region: &grow::Region| region.peak_k.abs() < BRIDGED_K;
-        let twin = |other: &grow::Region| {
-            let alike = region.peak_k / other.peak_k;
-            let both = faint(other) && (1.0 / BRIDGED_RATIO..=BRIDGED_RATIO).contains(&alike);
-            both && self
-                .extent(jacket, &other.pixels)
-                .is_some_and(|other| self.is_where_supports_stand(&other) && own.is_twin(&other))
-        };
-        let mut others = regions.iter().enumerate().filter(|&(i, _)| i != index);
-        let on_side = matches!(self.lower, Part::NearSide | Part::FarSide);
-        let mut known = || self.footprints.iter().any(over) || on_side && others.any(|(_, other)| twin(other));
-        faint(region) && self.is_where_supports_stand(&own) && known()
-    }
-
     /// Whether a region lies near the side on which the asset stands, and takes in little of it.
     fn hugs(&self, own: &Extent) -> bool {
         own.foot_px < 0.5 * self.radius_px + self.head_px && own.width_px < 0.9 * self.radius_px
-    }
-
-    /// Whether a region departs no more than the jacket about a support does, and reaches no further up.
-    fn is_halo(&self, region: &grow::Region, own: &Extent) -> bool {
-        let flat = own.top_px - own.foot_px < 0.35 * self.radius_px + self.tolerance_px();
-        region.peak_k.abs() < HALO_K && flat
-    }
-
-    /// Whether a region is the halo over a support of a vessel on its side that does not itself show on the jacket, being as
-    /// warm as it: low, faint, and as far up as a support that does, or as another such region.
-    #[must_use]
-    pub fn crowned(&self, jacket: &Jacket, index: usize, regions: &[grow::Region]) -> bool {
-        let halo = |region: &grow::Region| {
-            let own = self.extent(jacket, &region.pixels)?;
-            (self.hugs(&own) && self.is_halo(region, &own)).then_some(own)
-        };
-        let Some(own) = regions.get(index).and_then(halo) else {
-            return false;
-        };
-        if !matches!(self.lower, Part::NearSide | Part::FarSide) {
-            return false;
-        }
-        let level = |other: &Extent| (other.top_px - own.top_px).abs() <= self.tolerance_px();
-        let supports = self.known.iter().filter_map(|&known| self.spans.get(known)?.as_ref());
-        let alike = |other: &Extent| {
-            let (narrow, wide) = (own.width_px.min(other.width_px), own.width_px.max(other.width_px));
-            level(other) && narrow > 0.5 * wide
-        };
-        let mut others = regions.iter().enumerate().filter(|&(i, _)| i != index);
-        supports.into_iter().any(level) || others.any(|(_, other)| halo(other).is_some_and(|other| alike(&other)))
-    }
-
-    /// Whether a region is a thin arch that stands over something: under its top, the middle is bare of it.
-    fn arches(&self, jacket: &Jacket, region: &grow::Region, own: &Extent) -> bool {
-        let box_px = own.width_px * (own.top_px - own.foot_px + 1.0);
-        let thick_px = region.pixels.len() as f64 / (own.width_px + 2.0 * (own.top_px - own.foot_px));
-        let half_way = (own.foot_px + own.top_px) / 2.0;
-        let middle = own.left_px + own.width_px / 2.0;
-        let bare = region.pixels.iter().all(|&at| {
-            let (across, up) = (self.across_px(jacket, at), self.up_px(jacket, at));
-            (across - middle).abs() > ARCH_MIDDLE * own.width_px || up > half_way
-        });
-        bare && region.pixels.len() as f64 <= ARCH_FILL * box_px && thick_px <= ARCH_THICK * self.radius_px
     }
 
     /// Whether a thing ends where a support may.
@@ -356,9 +242,7 @@ impl Supports {
         let twin = || {
             let others = regions.iter().enumerate().filter(|&(i, _)| i != index);
             others
-                .filter(|(_, other)| {
-                    (region.peak_k / other.peak_k).clamp(1.0 / TWIN_RATIO, TWIN_RATIO) == region.peak_k / other.peak_k
-                })
+                .filter(|(_, other)| are_alike(region, other, TWIN_RATIO))
                 .filter_map(|(_, other)| self.extent(jacket, &other.pixels))
                 .any(|other| own.is_twin(&other) && self.hugs(&other))
         };
@@ -366,186 +250,10 @@ impl Supports {
     }
 }
 
-/// What stands out just below the outline of a vessel on its side: from and to, in columns of the jacket's part.
-fn footprints(jacket: &Jacket, scene: &Scene) -> Vec<(f64, f64)> {
-    if !matches!(scene.lower, Part::NearSide | Part::FarSide) {
-        return Vec::new();
-    }
-    let side = scene.figure.side(1.0, scene.lower);
-    let values = side
-        .iter()
-        .map(|p| scene.near(p.u + OUT_PX * p.normal_u, p.v + OUT_PX * p.normal_v));
-    let profile = Profile::new(values.collect(), scene.radius_px().max(12.0) as usize);
-    let column = |index: usize| side[index % side.len()].u - jacket.origin.0 as f64;
-    let runs = profile.bumps(scene.least_bump_k()).into_iter();
-    let spans = runs.map(|(from, to)| (column(from), column(to.saturating_sub(1))));
-    spans
-        .map(|(a, b)| (a.min(b), a.max(b)))
-        .filter(|(a, b)| b - a >= 2.0 && b - a < SUPPORT_WIDTH * scene.radius_px())
-        .collect()
+/// Whether two regions depart to the same side, and neither so many times as far as the other.
+fn are_alike(one: &grow::Region, other: &grow::Region, most_ratio: f64) -> bool {
+    (1.0 / most_ratio..=most_ratio).contains(&(one.peak_k / other.peak_k))
 }
 
 #[cfg(test)]
-mod tests {
-    use ndarray::Array2;
-
-    use super::*;
-    use crate::detect::fixtures;
-    use crate::detect::grow::Region;
-    use crate::locate::figure::{Figure, Size, Surface};
-
-    /// An upright vessel of 1 m radius and 6 m, its lower end towards smaller columns; the part from `start_m` on in view.
-    struct Upright {
-        jacket: Jacket,
-        map: Array2<f32>,
-        figure: Figure,
-    }
-
-    fn upright(start_m: f32) -> Upright {
-        let (columns, rows) = (300, 200);
-        let cells = columns * rows;
-        let figure = fixtures::lying([0.0, 99.5]);
-        let size = Size {
-            half_width_m: 1.0,
-            length_m: 6.0,
-            ..figure.size
-        };
-        Upright {
-            jacket: Jacket {
-                share: (0..cells).map(|at| ((at / columns) as f32 - 99.5) / 100.0).collect(),
-                axial_m: (0..cells).map(|at| start_m + (at % columns) as f32 / 100.0).collect(),
-                half_width_m: 1.0,
-                surface: Surface::Round,
-                ..fixtures::even_jacket((columns, rows))
-            },
-            map: Array2::from_elem((rows, columns), 10.0),
-            figure: Figure {
-                size,
-                head_depth_m: 0.5,
-                anchor_axial_m: f64::from(start_m),
-                ..figure
-            },
-        }
-    }
-
-    /// Two regions 20 px wide across and of one level, from `foot_px` to 60 px further.
-    fn two_regions(foot_px: usize) -> Vec<Region> {
-        let region = |middle: usize| Region {
-            pixels: (middle - 10..middle + 10)
-                .flat_map(|row| (foot_px..foot_px + 60).map(move |column| row * 300 + column))
-                .collect(),
-            peak_k: -3.0,
-            spread_k: 0.0,
-        };
-        vec![region(60), region(140)]
-    }
-
-    fn held(upright: &Upright, regions: &[Region]) -> bool {
-        let scene = Scene {
-            map: &upright.map,
-            figure: &upright.figure,
-            noise_k: 0.05,
-            lower: Part::DatumEnd,
-        };
-        let beside = Beside::new(&upright.jacket, &[], |_| 0.0);
-        Supports::new(&upright.jacket, &scene, &[]).holds(&upright.jacket, 0, regions, &beside)
-    }
-
-    #[test]
-    fn two_legs_of_one_level_are_supports() {
-        assert!(held(&upright(0.0), &two_regions(5)));
-    }
-
-    #[test]
-    fn a_patch_far_colder_than_a_leg_of_its_level_is_none() {
-        let mut regions = two_regions(5);
-        regions[0].peak_k = -8.5;
-        assert!(!held(&upright(0.0), &regions));
-        regions[1].peak_k = -4.0;
-        assert!(held(&upright(0.0), &regions));
-    }
-
-    #[test]
-    fn two_patches_at_the_edge_of_a_picture_that_shows_no_lower_end_are_none() {
-        assert!(!held(&upright(2.5), &two_regions(5)));
-    }
-
-    #[test]
-    fn two_patches_that_do_not_come_down_to_the_lower_end_are_none() {
-        assert!(!held(&upright(0.0), &two_regions(50)));
-    }
-
-    /// A vessel of 1 m radius on its side, lower towards larger rows, in a picture of 300 × 200 px.
-    fn crowned(regions: &[Region]) -> bool {
-        let upright = upright(0.0);
-        let scene = Scene {
-            map: &upright.map,
-            figure: &upright.figure,
-            noise_k: 0.05,
-            lower: Part::FarSide,
-        };
-        Supports::new(&upright.jacket, &scene, &[]).crowned(&upright.jacket, 0, regions)
-    }
-
-    /// A region 40 px long and 20 px high whose top lies so far above the lower side.
-    fn low_region(middle: usize, top_px: usize, peak_k: f64) -> Region {
-        let top = 199 - top_px;
-        Region {
-            pixels: (top..top + 20)
-                .flat_map(|row| (middle - 20..middle + 20).map(move |column| row * 300 + column))
-                .collect(),
-            peak_k,
-            spread_k: 0.0,
-        }
-    }
-
-    #[test]
-    fn two_faint_places_of_one_level_crown_supports_that_do_not_show() {
-        assert!(crowned(&[low_region(80, 50, -0.5), low_region(220, 52, -0.4)]));
-    }
-
-    #[test]
-    fn a_faint_place_alone_or_beside_one_that_is_higher_or_stronger_crowns_nothing() {
-        let place = || low_region(80, 50, -0.5);
-        assert!(!crowned(&[place()]));
-        assert!(!crowned(&[place(), low_region(220, 65, -0.5)]));
-        assert!(!crowned(&[place(), low_region(220, 50, -2.0)]));
-        assert!(!crowned(&[low_region(80, 50, -2.0), low_region(220, 50, -2.0)]));
-    }
-
-    /// Whether the first region is taken for jacket that a support cools, the picture below the vessel as given.
-    fn cooled(regions: &[Region], below: impl Fn(usize) -> f32) -> bool {
-        let upright = upright(0.0);
-        // The lower side lies at row 199.5.
-        let map = Array2::from_shape_fn((240, 300), |(row, column)| if row < 200 { 10.0 } else { below(column) });
-        let scene = Scene {
-            map: &map,
-            figure: &upright.figure,
-            noise_k: 0.05,
-            lower: Part::FarSide,
-        };
-        Supports::new(&upright.jacket, &scene, &[])
-            .with_footprints(&upright.jacket, &scene)
-            .cools(&upright.jacket, 0, regions)
-    }
-
-    #[test]
-    fn jacket_over_what_stands_below_is_cooled_by_it() {
-        let saddle = |column: usize| if (60..100).contains(&column) { 16.0 } else { 14.0 };
-        let place = |peak_k: f64| [low_region(80, 50, peak_k)];
-        assert!(cooled(&place(-2.0), saddle));
-        assert!(!cooled(&place(-2.0), |_| 14.0));
-        // Colder than a support makes it, beside what stands there, and higher up than one comes.
-        assert!(!cooled(&place(-4.0), saddle));
-        assert!(!cooled(&[low_region(130, 50, -2.0)], saddle));
-        assert!(!cooled(&[low_region(80, 90, -2.0)], saddle));
-    }
-
-    #[test]
-    fn two_places_as_wide_and_as_far_up_are_cooled_by_a_pair_of_supports() {
-        let pair = |top_px: usize, peak_k: f64| [low_region(80, 50, -2.0), low_region(220, top_px, peak_k)];
-        assert!(cooled(&pair(51, -1.3), |_| 14.0));
-        assert!(!cooled(&pair(56, -1.3), |_| 14.0));
-        assert!(!cooled(&pair(51, -0.8), |_| 14.0));
-    }
-}
+mod tests;
