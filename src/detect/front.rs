@@ -34,8 +34,8 @@ const NEIGHBOUR_PX: usize = 2;
 /// Departure over that of a fellow support beyond which a crossing is something else.
 const FELLOW_BUMPS: f32 = 2.0;
 
-/// Departure in K of a bare stub beyond the outline, and how many times that of the jacket inside it is where the metal ends at the outline. Set by
-/// the repository's simulated scenes, no source.
+/// Departure in K of a bare stub beyond the outline, and how many times that of the jacket inside it is where the metal ends at
+/// the outline. Set by the repository's simulated scenes, no source.
 const STUB_K: f32 = 8.0;
 const STUB_SHARE: f32 = 4.0;
 
