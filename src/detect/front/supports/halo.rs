@@ -26,7 +26,7 @@ const OVER_SHARE: f64 = 0.6;
 const WIDER: f64 = 1.3;
 
 impl Supports {
-    /// The same with what shows of supports below the outline, by which [`Supports::cools`] knows them.
+    /// The same with what shows of supports below the outline, by which [`Supports::lies_over_one`] knows them.
     #[must_use]
     pub fn with_footprints(self, jacket: &Jacket, scene: &Scene) -> Self {
         Self {
