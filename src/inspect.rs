@@ -5,6 +5,7 @@ mod bar;
 mod picture;
 mod report;
 
+use std::borrow::Cow;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -284,11 +285,26 @@ impl Task<'_> {
         });
         report.edge_width_px = width_px.map(|px| px * view.orientation.grain() as f64);
         usability::of_sharpness(width_px, view.figure.scale_px_m, &settings.usability, &mut verdict);
+        // Readings off a bar err alike over several pixels: to take them together would hide that.
+        let times = match map.from_bar {
+            Some(_) => 1,
+            None => detect::taken_together(view.figure.scale_px_m, &settings.detect),
+        };
+        let scale_px_m = view.figure.scale_px_m;
+        let (view, turned) = match times {
+            1 => (view, turned),
+            _ => self.clock.time(Stage::Detect, || {
+                let coarser = view.coarser(times);
+                let turned = Cow::Owned(coarser.orientation.turn(&map.apparent_c).into_owned());
+                (coarser, turned)
+            }),
+        };
+        let noise_k = map.noise_k / times as f64;
         let correct = self.correct();
         let bar_u_k = map.from_bar.as_ref().map_or(0.0, |bar| bar.reading_u_k);
         let look = Look {
             map: &turned,
-            noise_k: map.noise_k.max(BAR_NOISE * bar_u_k),
+            noise_k: noise_k.max(BAR_NOISE * bar_u_k),
             view: &view,
             correct: &correct,
             setting: asset.setting,
@@ -327,7 +343,7 @@ impl Task<'_> {
             inspection.detected = Some(Detected {
                 detection,
                 shortfall: (view.trust == Trust::Sure).then_some(shortfall),
-                scale_px_m: view.figure.scale_px_m,
+                scale_px_m,
                 bounded,
                 bar_u_k,
             });

@@ -117,6 +117,24 @@ pub struct View {
 }
 
 impl View {
+    /// The same view in oriented pixels of which each takes in `times` × `times` of its own.
+    #[must_use]
+    pub fn coarser(&self, times: usize) -> Self {
+        let orientation = self.orientation.coarser(times);
+        // By way of the image: pixels left over at its far side are left out of what is counted from there.
+        let [x, y] = self.orientation.to_image(self.figure.anchor_u, self.figure.anchor_v);
+        let (anchor_u, anchor_v) = orientation.from_image(x, y);
+        Self {
+            orientation,
+            figure: Figure {
+                anchor_u,
+                anchor_v,
+                ..self.figure.reduced(times)
+            },
+            ..self.clone()
+        }
+    }
+
     /// Places the camera before the figure, so that places and areas are those of a jacket seen from there.
     pub fn place_camera(&mut self, camera: &Pinhole, hint: &ViewHint) {
         let sure = match (self.axial_footing, hint.view_start_m) {

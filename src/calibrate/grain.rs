@@ -40,22 +40,34 @@ pub fn of(map: &Array2<f32>, step_k: f64) -> usize {
 #[must_use]
 pub fn blocks(map: &Array2<f32>, side: usize) -> Array2<f32> {
     let (rows, columns) = (map.nrows() / side, map.ncols() / side);
-    Array2::from_shape_fn((rows, columns), |(v, u)| {
-        let (mut sum, mut count) = (0.0f32, 0usize);
-        for y in v * side..(v + 1) * side {
-            for x in u * side..(u + 1) * side {
-                if let Some(t) = map.get([y, x]).filter(|t| t.is_finite()) {
-                    sum += t;
-                    count += 1;
-                }
+    let share = 1.0 / (side * side) as f32;
+    let mut out = Array2::zeros((rows, columns));
+    let mut sums = vec![0.0f32; columns * side];
+    for (v, mut line) in out.outer_iter_mut().enumerate() {
+        sums.fill(0.0);
+        for row in map.outer_iter().skip(v * side).take(side) {
+            sums.iter_mut().zip(row).for_each(|(sum, &value)| *sum += value);
+        }
+        for (u, (cell, block)) in line.iter_mut().zip(sums.chunks_exact(side)).enumerate() {
+            let sum: f32 = block.iter().sum();
+            *cell = if sum.is_finite() { sum * share } else { mean_of_readings(map, (v, u), side) };
+        }
+    }
+    out
+}
+
+/// Mean of a block that has gaps; NaN where less than half of it are readings.
+fn mean_of_readings(map: &Array2<f32>, (v, u): (usize, usize), side: usize) -> f32 {
+    let (mut sum, mut count) = (0.0f32, 0usize);
+    for y in v * side..(v + 1) * side {
+        for x in u * side..(u + 1) * side {
+            if let Some(t) = map.get([y, x]).filter(|t| t.is_finite()) {
+                sum += t;
+                count += 1;
             }
         }
-        if 2 * count >= side * side {
-            sum / count as f32
-        } else {
-            f32::NAN
-        }
-    })
+    }
+    if 2 * count >= side * side { sum / count as f32 } else { f32::NAN }
 }
 
 fn enlarged(map: &Array2<f32>, step_k: f64) -> bool {

@@ -50,13 +50,14 @@ impl Orientation {
         }
     }
 
-    /// The same in oriented pixels that each take in `grain` × `grain` pixels of the image.
+    /// The same in oriented pixels that each take in `times` × `times` of these.
     #[must_use]
-    pub fn coarser(self, grain: usize) -> Self {
+    pub fn coarser(self, times: usize) -> Self {
+        let times = times.max(1);
         Self {
-            width: self.width / grain.max(1),
-            height: self.height / grain.max(1),
-            grain: grain.max(1),
+            width: self.width / times,
+            height: self.height / times,
+            grain: self.grain * times,
             ..self
         }
     }

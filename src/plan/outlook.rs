@@ -90,11 +90,13 @@ pub(super) fn contrasts_k(material: &Material, index: usize, conditions: &Condit
 pub(super) fn of(material: &Material, index: usize, case: Case) -> Outlook {
     let (asset, survey) = (&material.before.assets[index], material.survey);
     let mut verdict = usability::of_conditions(asset, &case.conditions, &survey.usability);
-    let smallest_zone_m = detect::smallest_zone_m(survey.detect.least_pixels, case.optics.scale_px_m(case.distance_m));
+    let scale_px_m = case.optics.scale_px_m(case.distance_m);
+    let times = detect::taken_together(scale_px_m, &survey.detect) as f64;
+    let smallest_zone_m = detect::smallest_zone_m(survey.detect.least_pixels, scale_px_m / times);
     usability::of_smallest_zone(smallest_zone_m, &survey.usability, &mut verdict);
     let least_contrast_k = survey
         .detect
-        .contrast_called_k(detect::least_spread_k(case.optics.noise_k));
+        .contrast_called_k(detect::least_spread_k(case.optics.noise_k / times));
     let prospect = prospect(material, index, &case.conditions);
     if prospect.is_none() {
         verdict.note(Usability::Unusable, Error::NoBalance.to_string());

@@ -28,7 +28,7 @@ impl Seen {
             centroid_px: zone.centroid_px,
             box_px: zone.box_px,
             outline_px: std::mem::take(&mut zone.outline_px),
-            pixels: zone.pixels,
+            pixels: zone.image_px,
         }
     }
 

@@ -107,11 +107,13 @@ fn one_frame(c: &mut Criterion, bench: &Bench, file: &str) {
             scene: Some(scene),
             law: AngularLaw::Coating,
         };
-        let turned = view.orientation.turn(&map.apparent_c);
+        let times = detect::taken_together(view.figure.scale_px_m, &bench.settings.detect);
+        let coarser = view.coarser(times);
+        let turned = coarser.orientation.turn(&map.apparent_c);
         let look = Look {
             map: &turned,
-            noise_k: map.noise_k,
-            view: &view,
+            noise_k: map.noise_k / times as f64,
+            view: &coarser,
             correct: &correct,
             setting: asset.setting,
             fringe_m: asset.jacket.spread_m(),

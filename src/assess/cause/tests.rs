@@ -8,6 +8,7 @@ fn zone(length_m: f64, width_m: f64) -> Zone {
         departure: Departure::Colder,
         footing: Footing::OnJacket,
         pixels: 400,
+        image_px: 400,
         axial_m: 1.0,
         angle_deg: 0.0,
         across_m: 0.0,
@@ -70,6 +71,7 @@ fn a_line_that_something_in_front_cuts_out_of_a_patch_is_not_told_by_its_shape()
     // Pixels of 5 mm.
     let whole = Zone {
         pixels: 2400,
+        image_px: 2400,
         ..zone(1.2, 0.05)
     };
     let cut = Zone {
