@@ -50,7 +50,11 @@ pub fn blocks(map: &Array2<f32>, side: usize) -> Array2<f32> {
         }
         for (u, (cell, block)) in line.iter_mut().zip(sums.chunks_exact(side)).enumerate() {
             let sum: f32 = block.iter().sum();
-            *cell = if sum.is_finite() { sum * share } else { mean_of_readings(map, (v, u), side) };
+            *cell = if sum.is_finite() {
+                sum * share
+            } else {
+                mean_of_readings(map, (v, u), side)
+            };
         }
     }
     out
@@ -67,7 +71,11 @@ fn mean_of_readings(map: &Array2<f32>, (v, u): (usize, usize), side: usize) -> f
             }
         }
     }
-    if 2 * count >= side * side { sum / count as f32 } else { f32::NAN }
+    if 2 * count >= side * side {
+        sum / count as f32
+    } else {
+        f32::NAN
+    }
 }
 
 fn enlarged(map: &Array2<f32>, step_k: f64) -> bool {

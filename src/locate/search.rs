@@ -12,6 +12,8 @@ use super::figure::{DatumEnd, Figure, Size, Stance, Surface};
 use super::lines::{self, Columns, Line};
 use pair::{Ends, Pair, Tilt, USUAL_HEAD};
 
+/// Candidates that are gathered before the best of them are sorted out: many, for those that are not distinct give way.
+const SORTED_AT: usize = 512;
 /// For so many figures that stand on legs or hang, one on a skirt is kept: they are rarer.
 const SKIRTS: usize = 4;
 /// Tilts tried: ±7° in steps that move the ends of a long edge by about one reduced pixel and a half.
@@ -91,11 +93,19 @@ impl<'a> Edges<'a> {
         let heads: Vec<Ends> = head_depths(size).iter().map(|&depth| Ends::of(depth)).collect();
         let pairs = most_promising(pairs, breadth.pairs);
         let best_of = |form: DatumEnd, keep: usize| {
-            let mut found: Vec<Candidate> = pairs
-                .iter()
-                .flat_map(|pair| pair.candidates(&heads, form, breadth.places))
-                .collect();
-            found.sort_by(|a, b| b.score.total_cmp(&a.score));
+            let mut found = Vec::new();
+            let (mut least, mut full) = (0.0, SORTED_AT);
+            for pair in &pairs {
+                pair.candidates(&heads, form, breadth.places, least, &mut found);
+                // What the worst of those kept is better than need not be looked at.
+                if found.len() > full {
+                    found = distinct(found, keep);
+                    if let Some(last) = found.get(keep - 1) {
+                        least = last.score;
+                    }
+                    full = found.len() + SORTED_AT;
+                }
+            }
             distinct(found, keep)
         };
         let mut best = best_of(DatumEnd::Head, breadth.candidates);
@@ -139,8 +149,9 @@ fn head_depths(size: Size) -> &'static [f64] {
     }
 }
 
-/// The first `keep` candidates (best first) that are not near a better one.
-fn distinct(sorted: Vec<Candidate>, keep: usize) -> Vec<Candidate> {
+/// The best `keep` candidates that are not near a better one, best first.
+fn distinct(mut sorted: Vec<Candidate>, keep: usize) -> Vec<Candidate> {
+    sorted.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut kept: Vec<(Candidate, Mark)> = Vec::with_capacity(keep);
     for candidate in sorted {
         let mark = Mark::of(&candidate.figure);

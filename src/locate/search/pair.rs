@@ -12,6 +12,8 @@ const PLACE_STEP: f64 = 2.0;
 /// Head depth that room is kept for and that one has which is not seen, as a share of the diameter (2:1 ellipsoidal, the
 /// commonest in the trade).
 pub(super) const USUAL_HEAD: f64 = 0.25;
+/// The most that an end is taken to be supported by, in widths: slopes are saturated to 1.
+const MOST_OF_AN_END: f32 = 1.0 - GIVE;
 /// Least width of the figure across, as a share of the picture.
 const LEAST_SHARE: f64 = 0.08;
 
@@ -170,14 +172,26 @@ impl<'a> Pair<'a> {
             / self.yardstick
     }
 
-    /// The best places of this pair with their score.
-    pub(super) fn candidates(&self, heads: &[Ends], datum_end: DatumEnd, most_places: usize) -> Vec<Candidate> {
+    /// Adds the best places of this pair whose score is above `least`.
+    pub(super) fn candidates(
+        &self,
+        heads: &[Ends],
+        datum_end: DatumEnd,
+        most_places: usize,
+        least: f32,
+        found: &mut Vec<Candidate>,
+    ) {
+        let most_of_an_end = MOST_OF_AN_END * self.width() as f32;
+        let due = least * self.yardstick;
         let steps = ((self.places.1 - self.places.0) / PLACE_STEP) as usize;
         let mut places: Vec<(f32, f64)> = (0..=steps)
             .map(|i| self.places.0 + i as f64 * PLACE_STEP)
             .map(|start| (self.sides(start, datum_end), start))
-            .filter(|(sides, _)| *sides > 0.0)
+            .filter(|(sides, _)| *sides > (due - 2.0 * most_of_an_end).max(0.0))
             .collect();
+        if places.is_empty() {
+            return;
+        }
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
         places.truncate(most_places);
         let mut both = Vec::with_capacity(heads.len() * SKIRT_LINES.len());
@@ -194,17 +208,17 @@ impl<'a> Pair<'a> {
             }
         }
         // Ends decide among the places that the long edges like best.
-        let mut found = Vec::with_capacity(places.len());
         for (sides, start) in places {
-            let ends = both.iter().map(|(depth, skirt, datum, other)| {
-                let support = self.end(datum, start) + self.end(other, start + self.length);
-                (support, *depth, *skirt)
+            let ends = both.iter().filter_map(|(depth, skirt, datum, other)| {
+                let support = self.end(datum, start);
+                let promising = sides + support + most_of_an_end > due;
+                promising.then(|| (support + self.end(other, start + self.length), *depth, *skirt))
             });
             // The usual depth stays where no head is in view.
             let best = ends.reduce(|best, one| if one.0 > best.0 { one } else { best });
             let Some((ends, depth, skirt)) = best else { continue };
             let score = (sides + ends) / self.yardstick;
-            if score > 0.0 {
+            if score > least {
                 found.push(Candidate {
                     score,
                     figure: Figure {
@@ -216,7 +230,6 @@ impl<'a> Pair<'a> {
                 });
             }
         }
-        found
     }
 
     /// Support of both long edges from a column on, less half of what goes on beyond the ends; below the datum end a skirt may.
