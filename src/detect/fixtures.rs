@@ -12,11 +12,11 @@ pub(super) fn even_jacket(size: (usize, usize)) -> Jacket {
         surface_c: vec![10.0; cells],
         share: vec![0.0; cells],
         axial_m: (0..cells).map(|at| (at % size.0) as f32 / 100.0).collect(),
+        area_m2: vec![1e-4; cells],
         cover: vec![Cover::Usable; cells],
         scale_px_m: 100.0,
         half_width_m: 0.45,
         surface: Surface::Plane,
-        pixel_m2: 1e-4,
         taper: Taper {
             per_m: 0.0,
             anchor_m: 0.0,

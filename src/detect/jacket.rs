@@ -4,7 +4,7 @@ use ndarray::Array2;
 
 use crate::calibrate::{self, AngleRow, Correct, CorrectionTable};
 use crate::locate::View;
-use crate::locate::eye::{Eye, OnJacket};
+use crate::locate::eye::{Eye, Nearness, OnJacket};
 use crate::locate::figure::{self, Figure, Surface};
 
 /// What a pixel is good for.
@@ -45,6 +45,8 @@ pub struct Jacket {
     pub share: Vec<f32>,
     /// Axial place in m.
     pub axial_m: Vec<f32>,
+    /// Area in m² of the jacket behind each pixel; without meaning off the figure.
+    pub area_m2: Vec<f32>,
     /// What each pixel is good for.
     pub cover: Vec<Cover>,
     /// Pixels a metre along the axis.
@@ -53,8 +55,6 @@ pub struct Jacket {
     pub half_width_m: f64,
     /// Whether the surface is round or plane.
     pub surface: Surface,
-    /// Area in m² of a pixel at the figure's anchor, seen square on from far away.
-    pub pixel_m2: f64,
     /// How the figure tapers.
     pub taper: Taper,
     /// Where the camera stands, where that is known.
@@ -109,13 +109,12 @@ impl Jacket {
             surface_c: vec![f32::NAN; cells],
             share: vec![2.0; cells],
             axial_m: vec![f32::NAN; cells],
+            area_m2: vec![0.0; cells],
             cover: vec![Cover::Off; cells],
             scale_px_m: figure.scale_px_m,
             half_width_m: figure.size.half_width_m,
             surface: figure.size.surface,
             taper: Taper::of(figure),
-            // The stretch is the limb's, which an eye accounts for itself with its nearness.
-            pixel_m2: 1.0 / (figure.scale_px_m.powi(2) * view.eye.map_or(figure.stretch, |_| 1.0)),
             eye: view.eye,
         };
         if cells > 0 {
@@ -140,10 +139,13 @@ impl Jacket {
         let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
         let angles = Angles::of(&table, self.surface);
         let way = Way::new(self.origin, view);
+        let areas = Areas::of(view);
         let cells = self.share.chunks_mut(columns).zip(self.axial_m.chunks_mut(columns));
+        let cells = cells.zip(self.area_m2.chunks_mut(columns));
         let cells = cells.zip(self.surface_c.chunks_mut(columns).zip(self.cover.chunks_mut(columns)));
-        for ((row, readings), ((shares, axials), (surfaces, covers))) in rows.iter().enumerate().zip(cells) {
+        for ((row, readings), (((shares, axials), row_m2), (surfaces, covers))) in rows.iter().enumerate().zip(cells) {
             way.place_row(row, shares, axials);
+            areas.measure_row(shares, axials, row_m2);
             let on = |share: &f32| *share <= 1.0;
             let (Some(first), Some(last)) = (shares.iter().position(on), shares.iter().rposition(on)) else {
                 continue;
@@ -206,63 +208,30 @@ impl Jacket {
         OnJacket::seen(self.eye.as_ref(), f64::from(axial_m), f64::from(share))
     }
 
-    /// Area in m² of the jacket behind a pixel.
-    #[must_use]
-    pub fn area_m2(&self, at: usize) -> f64 {
-        self.area_at_m2(at, self.place(at).nearness)
-    }
-
-    /// The same of a pixel whose nearness t is known: `a = a₀ n³ t² / cos θ`, n the distance from the camera over that of the
-    /// anchor (s/n² along the axis, s·w/n across it: see [`crate::locate::figure`]).
-    #[must_use]
-    pub fn area_at_m2(&self, at: usize, nearness: f64) -> f64 {
-        let distance = f64::from(self.taper.distance(self.axial_m[at]));
-        self.pixel_m2 * distance.powi(3) * nearness * nearness * f64::from(1.0 / self.cosine(at).max(0.2))
-    }
-
     /// Jacket area in m² under the pixels of a cover.
     #[must_use]
     pub fn covered_m2(&self, wanted: impl Fn(Cover) -> bool) -> f64 {
-        if self.eye.is_some() {
-            let areas = (0..self.cover.len()).filter(|&at| wanted(self.cover[at]));
-            return areas.map(|at| self.area_m2(at)).sum();
-        }
         // Pixels that processors take at once.
         const LANES: usize = 8;
-        let bend = match self.surface {
-            Surface::Round => 1.0f32,
-            Surface::Plane => 0.0,
-        };
-        let per_cosine = |share: f32| 1.0 / (1.0 - bend * share * share).max(0.04).sqrt();
-        let counts = |cover: Cover| f32::from(u8::from(wanted(cover)));
         let columns = self.size.0.max(1);
         // Row by row, in single precision and without branches, so that many pixels are added at a time.
-        let places = self.share.chunks(columns).zip(self.axial_m.chunks(columns));
-        let sums = self
-            .cover
-            .chunks(columns)
-            .zip(places)
-            .map(|(covers, (shares, axials))| {
-                let mut sums = [0.0f32; LANES];
-                let area = |cover: Cover, share: f32, axial_m: f32| {
-                    let distance = self.taper.distance(axial_m);
-                    counts(cover) * per_cosine(share) * distance * distance * distance
-                };
-                let (cover_chunks, cover_rest) = covers.as_chunks::<LANES>();
-                let (share_chunks, share_rest) = shares.as_chunks::<LANES>();
-                let (axial_chunks, axial_rest) = axials.as_chunks::<LANES>();
-                for (covers, (shares, axials)) in cover_chunks.iter().zip(share_chunks.iter().zip(axial_chunks)) {
-                    for ((sum, cover), (share, axial_m)) in sums.iter_mut().zip(covers).zip(shares.iter().zip(axials)) {
-                        *sum += area(*cover, *share, *axial_m);
-                    }
+        let rows = self.cover.chunks(columns).zip(self.area_m2.chunks(columns));
+        let sums = rows.map(|(covers, areas)| {
+            let mut sums = [0.0f32; LANES];
+            let counted = |cover: Cover, area: f32| f32::from(u8::from(wanted(cover))) * area;
+            let (cover_chunks, cover_rest) = covers.as_chunks::<LANES>();
+            let (area_chunks, area_rest) = areas.as_chunks::<LANES>();
+            for (covers, areas) in cover_chunks.iter().zip(area_chunks) {
+                for (sum, (cover, area)) in sums.iter_mut().zip(covers.iter().zip(areas)) {
+                    *sum += counted(*cover, *area);
                 }
-                let rest = cover_rest.iter().zip(share_rest.iter().zip(axial_rest));
-                for (sum, (cover, (share, axial_m))) in sums.iter_mut().zip(rest) {
-                    *sum += area(*cover, *share, *axial_m);
-                }
-                f64::from(sums.iter().sum::<f32>())
-            });
-        self.pixel_m2 * sums.sum::<f64>()
+            }
+            for (sum, (cover, area)) in sums.iter_mut().zip(cover_rest.iter().zip(area_rest)) {
+                *sum += counted(*cover, *area);
+            }
+            f64::from(sums.iter().sum::<f32>())
+        });
+        sums.sum()
     }
 
     /// What the usable pixels reach to.
@@ -353,9 +322,13 @@ impl<'a> Way<'a> {
         let y = row as f64;
         let start = (self.origin.0 + self.down.0 * y, self.origin.1 + self.down.1 * y);
         // Without branches, so that many pixels are placed at a time.
-        for ((column, share), axial_m) in (0i32..).zip(shares.iter_mut()).zip(axials.iter_mut()) {
-            let x = f64::from(column);
-            let (a, q) = ((start.0 + self.right.0 * x) as f32, (start.1 + self.right.1 * x) as f32);
+        let (start, right) = (
+            (start.0 as f32, start.1 as f32),
+            (self.right.0 as f32, self.right.1 as f32),
+        );
+        for ((column, share), axial_m) in (0u16..).zip(shares.iter_mut()).zip(axials.iter_mut()) {
+            let x = f32::from(column);
+            let (a, q) = (start.0 + right.0 * x, start.1 + right.1 * x);
             let distance = self.taper.distance_shown(a);
             let (a, q) = (a * distance + self.taper.anchor_m, q * distance);
             let square = 1.0 - q * q;
@@ -374,6 +347,60 @@ impl<'a> Way<'a> {
             if !inside(polygon, x, y) {
                 (*share, *axial_m) = (2.0, f32::NAN);
             }
+        }
+    }
+}
+
+/// The area of the jacket behind a pixel whose distance from the camera is n times that of the anchor, with the nearness t of
+/// its jacket (see [`crate::locate::eye`]) and the viewing angle θ:
+///
+/// ```text
+/// a = a₀ n³ t² / cos θ
+/// ```
+///
+/// for a pixel shows s/n² along the axis and s·w/n across it (see [`crate::locate::figure`]).
+struct Areas {
+    /// Area in m² of a pixel at the figure's anchor, seen square on from far away.
+    pixel_m2: f32,
+    taper: Taper,
+    nearness: Option<Nearness>,
+    /// 1 for a round jacket, 0 for a plane one.
+    bend: f32,
+}
+
+impl Areas {
+    /// Least cosine that is reckoned with.
+    const LEAST_COSINE: f32 = 0.2;
+
+    fn of(view: &View) -> Self {
+        let figure = &view.figure;
+        Self {
+            // The stretch is the limb's, which an eye accounts for itself with its nearness.
+            pixel_m2: (1.0 / (figure.scale_px_m.powi(2) * view.eye.map_or(figure.stretch, |_| 1.0))) as f32,
+            taper: Taper::of(figure),
+            nearness: view.eye.as_ref().map(Eye::nearness),
+            bend: match figure.size.surface {
+                Surface::Round => 1.0,
+                Surface::Plane => 0.0,
+            },
+        }
+    }
+
+    /// Areas in m² of the pixels of a row; without branches, so that many are measured at a time.
+    fn measure_row(&self, shares: &[f32], axials: &[f32], row_m2: &mut [f32]) {
+        match self.nearness {
+            None => self.measure(shares, axials, row_m2, |_| 1.0),
+            Some(nearness) => self.measure(shares, axials, row_m2, |share| nearness.at(share)),
+        }
+    }
+
+    #[inline]
+    fn measure(&self, shares: &[f32], axials: &[f32], row_m2: &mut [f32], nearness: impl Fn(f32) -> f32) {
+        for ((area_m2, &share), &axial_m) in row_m2.iter_mut().zip(shares).zip(axials) {
+            let square = (1.0 - self.bend * share * share).max(Self::LEAST_COSINE * Self::LEAST_COSINE);
+            // What lies off the figure has the area of its edge.
+            let (distance, near) = (self.taper.distance(axial_m), nearness(share.clamp(-1.0, 1.0)));
+            *area_m2 = self.pixel_m2 * distance * distance * distance * near * near / square.sqrt();
         }
     }
 }

@@ -38,7 +38,7 @@ impl Measure {
         let mut shares = (f64::MAX, f64::MIN);
         for &at in pixels {
             let on_jacket = jacket.place(at);
-            let weight = jacket.area_at_m2(at, on_jacket.nearness);
+            let weight = f64::from(jacket.area_m2[at]);
             let share = on_jacket.share.clamp(-1.0, 1.0);
             // arc = R·asin(y/R)
             let round_m = if round {

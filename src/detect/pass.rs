@@ -149,13 +149,13 @@ impl<'a> Pass<'a> {
             let sum: f64 = grow::with_fringe(jacket, &region.pixels, width, &mut scratch)
                 .into_iter()
                 .filter(counts)
-                .map(|at| f64::from(self.smooth_k[at]) * jacket.area_m2(at))
+                .map(|at| f64::from(self.smooth_k[at]) * f64::from(jacket.area_m2[at]))
                 .sum();
             let area: f64 = region
                 .pixels
                 .iter()
                 .filter(|at| counts(at))
-                .map(|&at| jacket.area_m2(at))
+                .map(|&at| f64::from(jacket.area_m2[at]))
                 .sum();
             if area > 0.0 && (sum / area).abs() > region.peak_k.abs() && sum * region.peak_k > 0.0 {
                 region.spread_k = (sum / area - region.peak_k).abs();

@@ -17,7 +17,7 @@ const STEP_PX: f64 = 2.0;
 /// Points of a piece: few, so that a curved or misplaced line does not smear, enough to quieten the noise.
 const PIECE: usize = 12;
 /// Most pieces looked at; more would cost time and tell no more.
-const MOST_PIECES: usize = 60;
+const MOST_PIECES: usize = 40;
 /// Fewest pieces with a clear edge that a width rests on.
 const LEAST_PIECES: usize = 5;
 /// Least step of an edge, K and in standard uncertainties of a mean over the piece's points.

@@ -85,6 +85,30 @@ impl OnJacket {
     }
 }
 
+/// [`OnJacket::nearness`] by the share of the half width, in the precision of a pixel's place.
+#[derive(Debug, Clone, Copy)]
+pub struct Nearness {
+    /// Where lines of sight pass the plane of the axis, from the eye's own place across it, m.
+    middle: f32,
+    half: f32,
+    across: f32,
+    d2: f32,
+    c: f32,
+    along: f32,
+}
+
+impl Nearness {
+    /// That of a share, −1..1; the equation is that of [`Eye::on_jacket`].
+    #[must_use]
+    #[inline]
+    pub fn at(&self, share: f32) -> f32 {
+        let y = self.middle + share * self.half;
+        let a = y * y + self.d2;
+        let b = self.across * y - self.d2;
+        (-b - (b * b - a * self.c).max(0.0).sqrt()) / a * self.along
+    }
+}
+
 /// A pinhole camera that looks at the middle of its picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pinhole {
@@ -167,6 +191,29 @@ impl Eye {
         }
     }
 
+    /// The nearness of places by their share, for many of them.
+    #[must_use]
+    pub fn nearness(&self) -> Nearness {
+        let d2 = self.distance_m.powi(2);
+        let [middle, half, across, d2, c, along] = [
+            self.middle_m - self.across_m,
+            self.half_m,
+            self.across_m,
+            d2,
+            self.across_m.powi(2) + d2 - self.radius_m.powi(2),
+            self.along,
+        ]
+        .map(|v| v as f32);
+        Nearness {
+            middle,
+            half,
+            across,
+            d2,
+            c,
+            along,
+        }
+    }
+
     /// Where the figure shows a place on the jacket that faces the camera: axial place in m and share of the half width.
     #[must_use]
     pub fn in_figure(&self, axial_m: f64, share: f64) -> (f64, f64) {
@@ -217,6 +264,23 @@ mod tests {
         // A tangent from 4 radii touches at sin φ = √(1 − 1/16).
         let limb = eye.on_jacket(2.0, 1.0);
         assert!((limb.share - (15.0f64 / 16.0).sqrt()).abs() < 1e-6, "{limb:?}");
+    }
+
+    #[test]
+    fn the_nearness_of_many_is_that_of_each() {
+        for distance_m in [4.0, 12.0, 60.0] {
+            let mut eye = Eye { distance_m, ..eye() };
+            (eye.middle_m, eye.half_m) = eye.limb();
+            let many = eye.nearness();
+            for step in -10i16..=10 {
+                let share = f64::from(step) / 10.0;
+                let each = eye.on_jacket(1.0, share).nearness;
+                let off = f64::from(many.at(share as f32)) / each - 1.0;
+                // At the limb the root of a rounding error is left.
+                let within = if step.abs() == 10 { 2e-3 } else { 2e-5 };
+                assert!(off.abs() < within, "{distance_m} {share}: {off}");
+            }
+        }
     }
 
     #[test]
