@@ -253,9 +253,12 @@ impl Task<'_> {
             report.assumed.push(bar::assumed(from_bar));
             bar::judge(from_bar, &settings.usability, &mut verdict);
         }
-        let picture = (&map.apparent_c, map.grain_px);
-        let located = self.clock.time(Stage::Locate, || {
-            locate::locate_coarser(picture, map.noise_k, (&asset.shape, &row.view), &settings.locate)
+        let outlined = (&asset.shape, row.view.as_ref());
+        let (turned, located) = self.clock.time(Stage::Locate, || {
+            let orientation = locate::orient((&map.apparent_c, map.grain_px), outlined);
+            let turned = orientation.turn(&map.apparent_c);
+            let located = locate::locate_turned((&turned, orientation), map.noise_k, outlined, &settings.locate);
+            (turned, located)
         });
         let mut view = match located {
             Ok(view) => view,
@@ -265,7 +268,6 @@ impl Task<'_> {
                 return report.unusable(verdict, problem.to_string()).with_picture(map, None);
             }
         };
-        let turned = view.orientation.turn(&map.apparent_c);
         // A screen's picture may be cut or enlarged: there the field of view tells nothing.
         let pinhole = self.pinhole(map.apparent_c.dim());
         if let Some(camera) = pinhole.filter(|_| map.from_bar.is_none()) {

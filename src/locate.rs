@@ -221,23 +221,29 @@ pub enum Error {
 /// # Errors
 /// [`Error`] where nothing fits, or the asset is too small; never a guess.
 pub fn locate(map: &Array2<f32>, noise_k: f64, asset: (&Shape, &ViewHint), settings: &Settings) -> Result<View, Error> {
-    locate_coarser((map, 1), noise_k, asset, settings)
+    let orientation = orient((map, 1), asset);
+    locate_turned((&orientation.turn(map), orientation), noise_k, asset, settings)
 }
 
-/// The same in a map of which one reading fills `grain` × `grain` pixels, as on a screen that enlarges; noise of a reading.
+/// The way an asset is turned in a map of which one reading fills `grain` × `grain` pixels, as on a screen that enlarges.
+#[must_use]
+pub fn orient((map, grain): (&Array2<f32>, usize), (shape, hint): (&Shape, &ViewHint)) -> Orientation {
+    Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows())
+        .within(part_with_readings(map))
+        .coarser(grain)
+}
+
+/// As [`locate`], in a map that is turned already; noise of a reading of it.
 ///
 /// # Errors
 /// As [`locate`].
-pub fn locate_coarser(
-    (map, grain): (&Array2<f32>, usize),
+pub fn locate_turned(
+    (turned, orientation): (&Array2<f32>, Orientation),
     noise_k: f64,
     asset: (&Shape, &ViewHint),
     settings: &Settings,
 ) -> Result<View, Error> {
     let (shape, hint) = asset;
-    let orientation = Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows())
-        .within(part_with_readings(map))
-        .coarser(grain);
     let size = Size::from(shape);
     if let Some(polygon) = &hint.outline_px {
         let (figure, axial_footing) = by_hand::place(polygon, &orientation, size, hint.view_start_m)?;
@@ -254,21 +260,20 @@ pub fn locate_coarser(
             eye: None,
         });
     }
-    let turned = orientation.turn(map);
     let along = hint.view_start_m.map_or(Along::Whole, Along::StartsAt);
-    let cleared = strips::without(&turned, noise_k);
+    let cleared = strips::without(turned, noise_k);
     let taken_in = |map: &Array2<f32>, along| {
         let found = fit_figure(map, noise_k, size, along).ok_or_else(|| nothing(settings))?;
         accepted(&found, settings).map(|taken| (taken, found.coarse.wide_apart))
     };
     let fitted = |along| {
         let Some(cleared) = &cleared else {
-            return taken_in(&turned, along);
+            return taken_in(turned, along);
         };
         match taken_in(cleared, along) {
             Ok(taken) if taken.0.trust == Trust::Sure => Ok(taken),
             // What was taken away may have been the clearest of its edges.
-            doubted => match (doubted, taken_in(&turned, along)) {
+            doubted => match (doubted, taken_in(turned, along)) {
                 (Ok(one), Ok(other)) if one.0.score >= other.0.score => Ok(one),
                 (Ok(one), Err(_)) => Ok(one),
                 (_, other) => other,
@@ -407,8 +412,7 @@ pub struct Contender {
 /// show: for fitting the weights of the choice.
 #[must_use]
 pub fn contenders(map: &Array2<f32>, noise_k: f64, (shape, hint): (&Shape, &ViewHint)) -> Vec<Contender> {
-    let orientation =
-        Orientation::new(shape, hint.datum_side, map.ncols(), map.nrows()).within(part_with_readings(map));
+    let orientation = orient((map, 1), (shape, hint));
     let turned = orientation.turn(map);
     let along = hint.view_start_m.map_or(Along::Whole, Along::StartsAt);
     let found = choosing(&turned, noise_k, along, |chooser| chooser.contenders(Size::from(shape))).into_iter();

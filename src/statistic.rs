@@ -64,7 +64,11 @@ pub fn shortest_part(values: &mut [f64], share: f64) -> Option<f64> {
 pub fn median_of_readings(values: &mut [f32]) -> Option<f64> {
     let last = values.len().checked_sub(1)?;
     // Without NaNs the plain order does, which is quicker than the total one.
-    let order = |a: &f32, b: &f32| a.partial_cmp(b).unwrap_or(std::cmp::Ordering::Equal);
+    let order = |a: &f32, b: &f32| match (a < b, a > b) {
+        (true, _) => std::cmp::Ordering::Less,
+        (_, true) => std::cmp::Ordering::Greater,
+        _ => std::cmp::Ordering::Equal,
+    };
     let (_, &mut at, above) = values.select_nth_unstable_by(last / 2, order);
     if last % 2 == 0 {
         return Some(f64::from(at));

@@ -3,7 +3,7 @@
 //! Every later step reckons with an optic's blur of about a pixel. A screen that shows each reading as two by two pixels or
 //! more has blurs, rims and noise as many times wider, and nothing that the readings themselves did not have.
 
-use ndarray::Array2;
+use ndarray::{Array2, ArrayBase, Data, Ix2};
 
 use crate::statistic;
 
@@ -38,7 +38,7 @@ pub fn of(map: &Array2<f32>, step_k: f64) -> usize {
 
 /// Mean of each block of `side` × `side` pixels; NaN where less than half of them are readings.
 #[must_use]
-pub fn blocks(map: &Array2<f32>, side: usize) -> Array2<f32> {
+pub fn blocks<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, side: usize) -> Array2<f32> {
     let (rows, columns) = (map.nrows() / side, map.ncols() / side);
     let share = 1.0 / (side * side) as f32;
     let mut out = Array2::zeros((rows, columns));
@@ -61,7 +61,7 @@ pub fn blocks(map: &Array2<f32>, side: usize) -> Array2<f32> {
 }
 
 /// Mean of a block that has gaps; NaN where less than half of it are readings.
-fn mean_of_readings(map: &Array2<f32>, (v, u): (usize, usize), side: usize) -> f32 {
+fn mean_of_readings<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, (v, u): (usize, usize), side: usize) -> f32 {
     let (mut sum, mut count) = (0.0f32, 0usize);
     for y in v * side..(v + 1) * side {
         for x in u * side..(u + 1) * side {

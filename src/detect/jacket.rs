@@ -138,7 +138,7 @@ impl Jacket {
         }
         let table = correct.table(f64::from(low), f64::from(high.min(low + 900.0)));
         let angles = Angles::of(&table, self.surface);
-        let way = Way::new(self.origin, view);
+        let way = Way::new(self.origin, columns, view);
         let areas = Areas::of(view);
         let cells = self.share.chunks_mut(columns).zip(self.axial_m.chunks_mut(columns));
         let cells = cells.zip(self.area_m2.chunks_mut(columns));
@@ -284,10 +284,12 @@ struct Way<'a> {
     taper: Taper,
     length_m: f32,
     depth_m: f32,
+    /// The columns as numbers: counting them would keep a row from being placed many pixels at a time.
+    columns: Vec<f32>,
 }
 
 impl<'a> Way<'a> {
-    fn new(from: (usize, usize), view: &'a View) -> Self {
+    fn new(from: (usize, usize), columns: usize, view: &'a View) -> Self {
         let figure = &view.figure;
         let straight = Figure {
             taper_per_m: 0.0,
@@ -308,6 +310,7 @@ impl<'a> Way<'a> {
             taper: Taper::of(figure),
             length_m: figure.size.length_m as f32,
             depth_m: figure.head_depth_m as f32,
+            columns: (0..columns).map(|column| column as f32).collect(),
         }
     }
 
@@ -326,8 +329,7 @@ impl<'a> Way<'a> {
             (start.0 as f32, start.1 as f32),
             (self.right.0 as f32, self.right.1 as f32),
         );
-        for ((column, share), axial_m) in (0u16..).zip(shares.iter_mut()).zip(axials.iter_mut()) {
-            let x = f32::from(column);
+        for ((x, share), axial_m) in self.columns.iter().zip(shares.iter_mut()).zip(axials.iter_mut()) {
             let (a, q) = (start.0 + right.0 * x, start.1 + right.1 * x);
             let distance = self.taper.distance_shown(a);
             let (a, q) = (a * distance + self.taper.anchor_m, q * distance);

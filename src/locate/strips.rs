@@ -8,7 +8,6 @@
 use ndarray::Array2;
 
 use super::evidence;
-use crate::statistic;
 
 /// Widest strip, as a share of the picture across the axis: the search takes nothing so narrow for the asset.
 const WIDEST: f64 = 0.08;
@@ -94,6 +93,34 @@ fn strips(reduced: &Array2<f32>, least_k: f32) -> Vec<Strip> {
     found
 }
 
+/// The median of the readings about each place, so many to either side; NaN where there are none.
+fn usual(values: &[f32], reach: usize) -> Vec<f32> {
+    // Kept sorted as it moves along: that is quicker than to look for each median anew.
+    let mut about: Vec<f32> = Vec::with_capacity(2 * reach + 2);
+    let mut ahead = values.iter();
+    let mut take_in = |about: &mut Vec<f32>| {
+        if let Some(&new) = ahead.next().filter(|t| t.is_finite()) {
+            about.insert(about.partition_point(|&old| old < new), new);
+        }
+    };
+    (0..reach).for_each(|_| take_in(&mut about));
+    let mut medians = Vec::with_capacity(values.len());
+    for place in 0..values.len() {
+        take_in(&mut about);
+        let gone = place.checked_sub(reach + 1).and_then(|gone| values.get(gone));
+        if let Some(&gone) = gone.filter(|t| t.is_finite()) {
+            about.remove(about.partition_point(|&old| old < gone));
+        }
+        let middle = about.len() / 2;
+        medians.push(match about.len() {
+            0 => f32::NAN,
+            count if count % 2 == 1 => about[middle],
+            _ => about[middle - 1] + 0.5 * (about[middle] - about[middle - 1]),
+        });
+    }
+    medians
+}
+
 /// Thin places of a line near a side: what departs from the median about it, and is no wider than a strip may be.
 fn met_on(reduced: &Array2<f32>, (along_u, at): (bool, usize), least_k: f32, widest: f64) -> Vec<Met> {
     let (rows, columns) = reduced.dim();
@@ -108,15 +135,10 @@ fn met_on(reduced: &Array2<f32>, (along_u, at): (bool, usize), least_k: f32, wid
         .map(|place| (0..3).map(|off| read(place, off)).sum::<f32>() / 3.0)
         .collect();
     let reach = (2.5 * widest).ceil() as usize + 2;
-    let mut about = Vec::with_capacity(2 * reach + 1);
-    let departs: Vec<f32> = (0..length)
-        .map(|place| {
-            about.clear();
-            let near = values.get(place.saturating_sub(reach)..(place + reach + 1).min(length));
-            about.extend(near.unwrap_or(&[]).iter().copied().filter(|t| t.is_finite()));
-            let usual = statistic::median_of_readings(&mut about).unwrap_or(f64::NAN) as f32;
-            values.get(place).copied().unwrap_or(f32::NAN) - usual
-        })
+    let departs: Vec<f32> = values
+        .iter()
+        .zip(usual(&values, reach))
+        .map(|(value, usual)| value - usual)
         .collect();
     let mut met = Vec::new();
     let mut first = None;
@@ -238,6 +260,21 @@ impl Strip {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_usual_about_each_place_is_the_median_there() {
+        let mut values: Vec<f32> = (0..50u16).map(|i| f32::from(i * 37 % 23)).collect();
+        (values[7], values[20], values[49]) = (f32::NAN, f32::INFINITY, f32::NAN);
+        for reach in [1, 4, 60] {
+            for (place, told) in usual(&values, reach).into_iter().enumerate() {
+                let near = &values[place.saturating_sub(reach)..(place + reach + 1).min(values.len())];
+                let mut near: Vec<f32> = near.iter().copied().filter(|t| t.is_finite()).collect();
+                let median = crate::statistic::median_of_readings(&mut near);
+                assert_eq!(Some(f64::from(told)), median, "place {place}, reach {reach}");
+            }
+        }
+        assert!(usual(&[f32::NAN; 5], 1).iter().all(|median| median.is_nan()));
+    }
 
     /// A wall with a colder rectangle in it, and what `more` adds at (u, v).
     fn picture(more: impl Fn(f64, f64) -> f32) -> Array2<f32> {
