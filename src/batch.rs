@@ -102,6 +102,7 @@ pub enum Error {
 /// # Errors
 /// Only where output cannot be written; a bad frame is a report with its reason.
 pub fn run(run: &Run) -> Result<Ledger, Error> {
+    keep_freed_memory();
     let bands = bands(run.register)?;
     let names = picture::Names::new(run.register);
     let asset_of = |frame: &usize| run.register.frames[*frame].asset;
@@ -121,6 +122,14 @@ pub fn run(run: &Run) -> Result<Ledger, Error> {
         .into_par_iter()
         .try_for_each(|frames| shared.asset(asset_of(&frames[0]), frames))?;
     draft.finish().map_err(Error::Scratch)
+}
+
+/// Frames ask for the same few megabytes over and over. The C library of Linux gives freed memory back to the system beyond
+/// twice the largest block that it has seen freed so far (glibc's mallopt(3), M_MMAP_THRESHOLD, read there), and each frame's
+/// memory would have to be mapped and cleared anew. A block that is asked for and never touched costs nothing.
+fn keep_freed_memory() {
+    const BLOCK: usize = 24 << 20;
+    drop(std::hint::black_box(Vec::<u8>::with_capacity(BLOCK)));
 }
 
 /// The band radiance of every camera, and the usual one under the empty name.
