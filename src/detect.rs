@@ -362,3 +362,28 @@ fn in_front(jacket: &mut Jacket, scene: &Scene) -> Vec<Vec<usize>> {
     }
     attached
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pixels_are_taken_together_up_to_the_side_that_is_wanted_and_no_further() {
+        let settings = Settings::default();
+        for (scale_px_m, times) in [
+            (0.0, 1),
+            (40.0, 1),
+            (130.0, 1),
+            (135.0, 2),
+            (199.0, 2),
+            (201.0, 3),
+            (2000.0, 4),
+        ] {
+            assert_eq!(taken_together(scale_px_m, &settings), times, "{scale_px_m}");
+        }
+        for scale_px_m in [67.0, 100.0, 150.0, 260.0] {
+            let side_m = taken_together(scale_px_m, &settings) as f64 / scale_px_m;
+            assert!(side_m <= settings.pixel_m, "{scale_px_m}: {side_m}");
+        }
+    }
+}

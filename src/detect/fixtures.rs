@@ -1,6 +1,6 @@
 //! What the room's unit tests look at: a jacket and a figure, a hundred pixels a metre.
 
-use super::jacket::{Cover, Jacket, Taper};
+use super::jacket::{Cover, Jacket};
 use crate::locate::figure::{DatumEnd, Figure, Size, Stance, Surface};
 
 /// A plane jacket of so many columns and rows, all of it usable and of 10 °C.
@@ -17,10 +17,6 @@ pub(super) fn even_jacket(size: (usize, usize)) -> Jacket {
         scale_px_m: 100.0,
         half_width_m: 0.45,
         surface: Surface::Plane,
-        taper: Taper {
-            per_m: 0.0,
-            anchor_m: 0.0,
-        },
         eye: None,
     }
 }

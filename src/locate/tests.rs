@@ -379,3 +379,37 @@ fn a_skirt_that_begins_below_the_tangent_line_leaves_sides_and_far_end_in_place(
         assert!(off < 2.5, "{skirt_m}: off by {off} px, {found:?}");
     }
 }
+
+#[test]
+fn a_view_in_coarser_pixels_shows_every_place_where_it_was_in_the_image() {
+    let placed = figure(&VESSEL, 0.3, (90.0, 0.03), (163.0, 121.0));
+    // Sizes of which three leave a remainder.
+    for side in [Side::Left, Side::Right, Side::Bottom, Side::Top] {
+        let fine = View {
+            orientation: Orientation::new(&VESSEL, Some(side), 641, 512).within([3, 5, 628, 500]),
+            figure: Figure {
+                taper_per_m: 0.01,
+                ..placed
+            },
+            support: 1.0,
+            trust: Trust::Sure,
+            footing: Footing::Fitted,
+            axial_footing: AxialFooting::Known,
+            by_hand_px: None,
+            eye: None,
+        };
+        for times in [1, 2, 3] {
+            let coarser = fine.coarser(times);
+            assert_eq!(coarser.orientation.grain(), times);
+            for (axial_m, share) in [(0.0, -1.0), (0.7, 0.3), (3.0, 1.0)] {
+                let in_image = |view: &View| {
+                    let (u, v) = view.pixel(axial_m, share);
+                    view.orientation.to_image(u, v)
+                };
+                let (fine, coarse) = (in_image(&fine), in_image(&coarser));
+                let apart = (fine[0] - coarse[0]).hypot(fine[1] - coarse[1]);
+                assert!(apart < 1e-9, "{side:?} {times} {axial_m} {share}: {fine:?} {coarse:?}");
+            }
+        }
+    }
+}
