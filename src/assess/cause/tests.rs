@@ -277,9 +277,9 @@ fn what_is_mild_and_smaller_or_narrower_than_moisture_spreads_is_set_aside() {
     };
     let small = |edge_m: f64| edged_all_round(edge_m, zone(0.23, 0.18));
     for (ratio, zone, cause) in [
-        (2.4, small(0.05), Cause::Penetration),
-        (2.4, small(0.07), Cause::WetInsulation),
-        (2.8, small(0.05), Cause::WetInsulation),
+        (2.4, small(0.04), Cause::Penetration),
+        (2.4, small(0.05), Cause::WetInsulation),
+        (2.8, small(0.04), Cause::WetInsulation),
         (2.4, slender(0.0), Cause::Penetration),
         (2.4, slender(0.5), Cause::WetInsulation),
         (2.8, slender(0.0), Cause::WetInsulation),
