@@ -4,10 +4,11 @@
 //! uncompressed 16-bit TIFF costs about 0.1 ms, a deflated one about 1 ms. Compare stages as ratios within one run; the
 //! machine decides the milliseconds.
 //!
-//! Where a whole survey's processor time goes (sampled, 96 simulated deflated frames of 320 × 240 to 640 × 512, pictures
-//! drawn, one thread): detect a third, locate a quarter, the picture and its packing a fifth, reading a twelfth,
-//! calibration a twenty-fifth, the rest findings and files. Detect, reading, calibration and the picture grow with the
-//! frame; of locate, only the turn and the reduction do. No single loop takes more than a sixteenth.
+//! Where a whole survey's processor time goes (`--timing`, 96 simulated deflated frames of 320 × 240 to 640 × 512, pictures
+//! drawn, one thread): detect and locate a quarter each, the picture and its packing a fifth, decoding a sixteenth,
+//! calibration a twenty-fifth, the rest findings and files. Decoding, calibration and the picture grow with the frame; of
+//! locate, only the turn and the reduction do, and detect grows no more once pixels are taken together. No single loop takes
+//! more than an eighteenth.
 #![allow(missing_docs, clippy::unwrap_used, clippy::expect_used)]
 
 use std::hint::black_box;
