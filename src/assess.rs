@@ -75,8 +75,9 @@ pub struct Settings {
     pub mild_ratio: f64,
     /// Side in m below which something mild is such a thing, if its edge is sharp.
     pub mild_side_m: f64,
-    /// Share of the edge width that moisture shows below which all of its border together is sharp for that: at 0.75 as many as
-    /// nine patches in eighty of 0.2 m were taken for such things, at 0.55 two (`scripts/validate --only detection`, 16 × 16 px).
+    /// Share of the edge width that moisture shows below which all of its border together is sharp for that: at 0.75 nine
+    /// patches of eighty of 0.2 m were taken for such things, at 0.55 two (counted once, by `scripts/validate --only detection
+    /// --rows "16 × 16 px, 50"` with either).
     pub mild_sharp_share: f64,
     /// Mean width in m below which something mild is such a thing whatever its edge, up to `slight_side_m`.
     pub mild_width_m: f64,

@@ -125,8 +125,8 @@ pub fn run(run: &Run) -> Result<Ledger, Error> {
 }
 
 /// Frames ask for the same few megabytes over and over. The C library of Linux gives freed memory back to the system beyond
-/// twice the largest block that it has seen freed so far (glibc's mallopt(3), M_MMAP_THRESHOLD, read there), and each frame's
-/// memory would have to be mapped and cleared anew. A block that is asked for and never touched costs nothing.
+/// twice the largest block that it has seen freed so far (M_MMAP_THRESHOLD in mallopt(3), read in a quotation of that page), and
+/// each frame's memory would have to be mapped and cleared anew. A block that is asked for and never touched costs nothing.
 fn keep_freed_memory() {
     const BLOCK: usize = 24 << 20;
     drop(std::hint::black_box(Vec::<u8>::with_capacity(BLOCK)));

@@ -213,7 +213,7 @@ impl Character {
         };
         let grain_px = grain::of(map, from_bar.bar.step_k);
         let measured_k = if grain_px > 1 {
-            noise_k(&grain::blocks(map, grain_px))
+            noise_k(&grain::blocks(map, grain_px, grain::half_of(grain_px)))
         } else {
             noise_k(map)
         };

@@ -31,14 +31,14 @@ pub fn of(map: &Array2<f32>, step_k: f64) -> usize {
     let mut reduced = None;
     while grain < MOST && enlarged(reduced.as_ref().unwrap_or(map), step_k) {
         grain *= 2;
-        reduced = Some(blocks(map, grain));
+        reduced = Some(blocks(map, grain, half_of(grain)));
     }
     grain
 }
 
-/// Mean of each block of `side` × `side` pixels; NaN where less than half of them are readings.
+/// Mean of the readings of each block of `side` × `side` pixels; NaN where fewer than `least` (at least 1) are readings.
 #[must_use]
-pub fn blocks<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, side: usize) -> Array2<f32> {
+pub fn blocks<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, side: usize, least: usize) -> Array2<f32> {
     let (rows, columns) = (map.nrows() / side, map.ncols() / side);
     let share = 1.0 / (side * side) as f32;
     let mut out = Array2::zeros((rows, columns));
@@ -53,15 +53,26 @@ pub fn blocks<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, side: usize) -> Arra
             *cell = if sum.is_finite() {
                 sum * share
             } else {
-                mean_of_readings(map, (v, u), side)
+                mean_of_readings(map, (v, u), side, least)
             };
         }
     }
     out
 }
 
-/// Mean of a block that has gaps; NaN where less than half of it are readings.
-fn mean_of_readings<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, (v, u): (usize, usize), side: usize) -> f32 {
+/// Half of the pixels of a block.
+#[must_use]
+pub fn half_of(side: usize) -> usize {
+    (side * side).div_ceil(2)
+}
+
+/// Mean of the readings of one block that has gaps.
+fn mean_of_readings<S: Data<Elem = f32>>(
+    map: &ArrayBase<S, Ix2>,
+    (v, u): (usize, usize),
+    side: usize,
+    least: usize,
+) -> f32 {
     let (mut sum, mut count) = (0.0f32, 0usize);
     for y in v * side..(v + 1) * side {
         for x in u * side..(u + 1) * side {
@@ -71,7 +82,7 @@ fn mean_of_readings<S: Data<Elem = f32>>(map: &ArrayBase<S, Ix2>, (v, u): (usize
             }
         }
     }
-    if 2 * count >= side * side {
+    if count >= least.max(1) {
         sum / count as f32
     } else {
         f32::NAN
@@ -187,7 +198,7 @@ mod tests {
     #[test]
     fn blocks_take_the_mean_of_what_was_read() {
         let map = ndarray::array![[1.0, 3.0, f32::NAN, f32::NAN], [5.0, 7.0, f32::NAN, 2.0]];
-        let reduced = blocks(&map, 2);
+        let reduced = blocks(&map, 2, half_of(2));
         assert_eq!(reduced.dim(), (1, 2));
         assert!((reduced[[0, 0]] - 4.0).abs() < 1e-6 && reduced[[0, 1]].is_nan());
     }

@@ -84,15 +84,6 @@ impl Jacket {
         self.index_at(u, v).and_then(|at| self.cover.get(at)).copied()
     }
 
-    /// Cosine of the viewing angle at an index.
-    #[must_use]
-    pub fn cosine(&self, at: usize) -> f32 {
-        match self.surface {
-            Surface::Round => (1.0 - self.share[at] * self.share[at]).max(0.0).sqrt(),
-            Surface::Plane => 1.0,
-        }
-    }
-
     /// The place on the jacket that a pixel of the figure shows.
     #[must_use]
     pub fn place(&self, at: usize) -> OnJacket {

@@ -5,6 +5,7 @@
 
 use ndarray::Array2;
 
+use crate::calibrate::grain;
 use crate::statistic;
 
 /// Slopes of a reduced picture, saturated to −1..1.
@@ -91,42 +92,7 @@ pub(super) fn reduced(map: &Array2<f32>) -> (Array2<f32>, usize) {
 
 /// Mean of each `factor` × `factor` block of readings; NaN where a block has none.
 fn reduce(map: &Array2<f32>, factor: usize) -> Array2<f32> {
-    let (rows, cols) = (map.nrows() / factor, map.ncols() / factor);
-    let share = 1.0 / (factor * factor) as f32;
-    let mut columns = vec![0.0f32; cols * factor];
-    let mut reduced = Array2::<f32>::zeros((rows, cols));
-    for (v, mut out) in reduced.outer_iter_mut().enumerate() {
-        columns.fill(0.0);
-        for row in map.outer_iter().skip(v * factor).take(factor) {
-            let row = row.to_slice().unwrap_or(&[]);
-            for (sum, &value) in columns.iter_mut().zip(row) {
-                *sum += value;
-            }
-        }
-        for (u, (cell, block)) in out.iter_mut().zip(columns.chunks_exact(factor)).enumerate() {
-            let sum: f32 = block.iter().sum();
-            *cell = if sum.is_finite() {
-                sum * share
-            } else {
-                mean_of_readings(map, (v, u), factor)
-            };
-        }
-    }
-    reduced
-}
-
-/// Mean of the readings of one block that has gaps.
-fn mean_of_readings(map: &Array2<f32>, (v, u): (usize, usize), factor: usize) -> f32 {
-    let (mut sum, mut count) = (0.0, 0.0);
-    for row in v * factor..(v + 1) * factor {
-        for col in u * factor..(u + 1) * factor {
-            if let Some(value) = map.get([row, col]).filter(|t| t.is_finite()) {
-                sum += value;
-                count += 1.0;
-            }
-        }
-    }
-    sum / count
+    grain::blocks(map, factor, 1)
 }
 
 /// Sobel slopes in K/px; zero at the border and beside missing readings.

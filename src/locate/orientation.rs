@@ -116,7 +116,7 @@ impl Orientation {
         view.slice_axis_inplace(Axis(1), Slice::from(self.left..self.left + self.grain * self.width));
         let reduced;
         if self.grain > 1 {
-            reduced = grain::blocks(&view, self.grain);
+            reduced = grain::blocks(&view, self.grain, grain::half_of(self.grain));
             view = reduced.view();
         }
         let turned = match self.side {

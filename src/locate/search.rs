@@ -93,10 +93,10 @@ impl<'a> Edges<'a> {
         let heads: Vec<Ends> = head_depths(size).iter().map(|&depth| Ends::of(depth)).collect();
         let pairs = most_promising(pairs, breadth.pairs);
         let best_of = |form: DatumEnd, keep: usize| {
-            let mut found = Vec::new();
+            let mut found: Vec<Candidate> = Vec::new();
             let (mut least, mut full) = (0.0, SORTED_AT);
             for pair in &pairs {
-                pair.candidates(&heads, form, breadth.places, least, &mut found);
+                found.extend(pair.candidates(&heads, form, breadth.places, least));
                 // What the worst of those kept is better than need not be looked at.
                 if found.len() > full {
                     found = distinct(found, keep);

@@ -172,15 +172,14 @@ impl<'a> Pair<'a> {
             / self.yardstick
     }
 
-    /// Adds the best places of this pair whose score is above `least`.
+    /// The best places of this pair with their score, where that is above `least`.
     pub(super) fn candidates(
         &self,
         heads: &[Ends],
         datum_end: DatumEnd,
         most_places: usize,
         least: f32,
-        found: &mut Vec<Candidate>,
-    ) {
+    ) -> Vec<Candidate> {
         let most_of_an_end = MOST_OF_AN_END * self.width() as f32;
         let due = least * self.yardstick;
         let steps = ((self.places.1 - self.places.0) / PLACE_STEP) as usize;
@@ -190,7 +189,7 @@ impl<'a> Pair<'a> {
             .filter(|(sides, _)| *sides > (due - 2.0 * most_of_an_end).max(0.0))
             .collect();
         if places.is_empty() {
-            return;
+            return Vec::new();
         }
         places.sort_by(|a, b| b.0.total_cmp(&a.0));
         places.truncate(most_places);
@@ -208,6 +207,7 @@ impl<'a> Pair<'a> {
             }
         }
         // Ends decide among the places that the long edges like best.
+        let mut found = Vec::with_capacity(places.len());
         for (sides, start) in places {
             let ends = both.iter().filter_map(|(depth, skirt, datum, other)| {
                 let support = self.end(datum, start);
@@ -230,6 +230,7 @@ impl<'a> Pair<'a> {
                 });
             }
         }
+        found
     }
 
     /// Support of both long edges from a column on, less half of what goes on beyond the ends; below the datum end a skirt may.
